@@ -1,0 +1,32 @@
+// Names of the configuration variables that tuning touches (NMRA S-9.2.2) and the arithmetic of their encodings.
+#pragma once
+
+#include <cstdint>
+
+namespace lapwright::cv {
+
+inline constexpr int address = 1;
+inline constexpr int start_voltage = 2;
+inline constexpr int acceleration = 3;
+inline constexpr int deceleration = 4;
+inline constexpr int top_voltage = 5;
+inline constexpr int mid_voltage = 6;
+inline constexpr int maker_version = 7;
+inline constexpr int maker_id = 8;
+inline constexpr int consist_address = 19;
+inline constexpr int consist_functions_1_8 = 21;
+inline constexpr int consist_functions_0_9_12 = 22;
+inline constexpr int acceleration_adjustment = 23;
+inline constexpr int deceleration_adjustment = 24;
+inline constexpr int configuration = 29;
+inline constexpr int kick_start = 65;
+inline constexpr int forward_trim = 66;
+inline constexpr int reverse_trim = 95;
+
+inline constexpr int table_entries = 28;
+inline constexpr int table_bit = 4;  ///< of CV29: the speed table is in use
+
+/// CV of table entry 1 … 28: CV67 … CV94.
+[[nodiscard]] constexpr int table_entry(int entry) { return 66 + entry; }
+
+}  // namespace lapwright::cv

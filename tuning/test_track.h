@@ -1,0 +1,29 @@
+// The test track as it is described to the tuner: its shape and its gates, with what is not known of them.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+namespace lapwright {
+
+/// A loop lets the engine circulate; a shuttle is a straight track with two ends.
+enum class TrackShape : std::uint8_t { loop, shuttle };
+
+/// A beam or reflex sensor across the rails.
+struct Gate {
+  std::string name;
+  double position_mm = 0;        ///< along the track in forward running, 0 … length_mm
+  double position_error_mm = 0.2;  ///< standard uncertainty of the position
+};
+
+/// One track with gates. Forward running increases the position; on a loop positions wrap at length_mm.
+struct TestTrack {
+  TrackShape shape = TrackShape::loop;
+  double length_mm = 0;  ///< of the loop, or between the buffers of a shuttle
+  std::vector<Gate> gates;
+  double stamp_error_s = 0.00005;  ///< standard uncertainty of one time stamp
+  double quiet_s = 0.02;           ///< edges of one gate closer than this belong to one change of the beam (bounce)
+};
+
+}  // namespace lapwright
