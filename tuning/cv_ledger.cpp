@@ -1,0 +1,54 @@
+#include "tuning/cv_ledger.h"
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+constexpr int tries = 3;
+
+}  // namespace
+
+CvRefused::CvRefused(int cv, std::uint8_t value)
+    : std::runtime_error("the decoder does not take CV" + std::to_string(cv) + " = " + std::to_string(value) +
+                         ": it answers with another value. Check the decoder lock (CV15/16) and the decoder's manual") {
+}
+
+asio::awaitable<void> CvLedger::write(Rig& rig, int cv, std::uint8_t value) {
+  const std::optional<std::uint8_t> held = known(cv);
+  if (held == value) co_return;
+  for (int attempt = 0; attempt < tries; ++attempt) {
+    ++writes_;
+    written_.erase(cv);  // until the write is through, the value is not known
+    const CvWriteReply reply = co_await rig.write_cv(cv, value);
+    if (reply == CvWriteReply::refused) continue;
+    written_[cv] = value;
+    co_return;
+  }
+  throw CvRefused(cv, value);
+}
+
+asio::awaitable<void> CvLedger::lend(Rig& rig, int cv, std::uint8_t value, std::uint8_t original) {
+  if (value != original) owed_.emplace(cv, original);  // noted before the write: a write under way may be taken
+  co_await write(rig, cv, value);
+}
+
+asio::awaitable<void> CvLedger::settle(Rig& rig) {
+  while (!owed_.empty()) {
+    const int cv = owed_.begin()->first;
+    const std::uint8_t value = owed_.begin()->second;
+    co_await write(rig, cv, value);
+    owed_.erase(cv);
+  }
+}
+
+std::optional<std::uint8_t> CvLedger::known(int cv) const {
+  if (const auto written = written_.find(cv); written != written_.end()) return written->second;
+  if (writes_ == 0 || !written_.contains(cv)) {
+    if (const auto found = found_.find(cv); found != found_.end()) return found->second;
+  }
+  return std::nullopt;
+}
+
+void CvLedger::found(int cv, std::uint8_t value) { found_[cv] = value; }
+
+}  // namespace lapwright

@@ -1,0 +1,36 @@
+#include "tuning/edge_filter.h"
+
+namespace lapwright {
+
+EdgeFilter::EdgeFilter(int gates, double quiet_s) : quiet_s_(quiet_s), gates_(static_cast<std::size_t>(gates)) {}
+
+double EdgeFilter::continuous_s(const GateEdge& edge) {
+  if (epoch_ != edge.epoch) {  // the board has restarted: its counter, and every stamp, begins anew
+    epoch_ = edge.epoch;
+    elapsed_us_ = 0;
+    for (GateState& gate : gates_) gate = GateState{};
+  } else {
+    // Modulo 2^32; the signed difference lets a stamp that arrives slightly out of order step back.
+    const auto step = static_cast<std::int32_t>(edge.counter_us - last_counter_us_);
+    elapsed_us_ = static_cast<std::uint64_t>(static_cast<std::int64_t>(elapsed_us_) + step);
+  }
+  last_counter_us_ = edge.counter_us;
+  return static_cast<double>(static_cast<std::int64_t>(elapsed_us_)) * 1e-6;
+}
+
+std::optional<Passage> EdgeFilter::feed(const GateEdge& edge) {
+  if (edge.gate < 0 || static_cast<std::size_t>(edge.gate) >= gates_.size()) return std::nullopt;
+  const double at_s = continuous_s(edge);
+  GateState& gate = gates_[static_cast<std::size_t>(edge.gate)];
+  const bool bounce = at_s - gate.last_edge_s < quiet_s_;
+  gate.last_edge_s = at_s;
+  if (bounce) {
+    ++bounces_;
+    return std::nullopt;
+  }
+  if (gate.blocked == edge.blocked) ++missed_;
+  gate.blocked = edge.blocked;
+  return Passage{edge.gate, edge.blocked, at_s, edge.epoch};
+}
+
+}  // namespace lapwright

@@ -1,0 +1,47 @@
+// Raw gate edges in, passages of engine ends out: bounce removed, the board's wrapping counter made continuous.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "tuning/rig.h"
+
+namespace lapwright {
+
+/// One engine end seen at one gate at one time.
+struct Passage {
+  int gate = 0;
+  bool blocked = false;  ///< the end came into the beam; otherwise it left it
+  double at_s = 0;       ///< seconds of the board's counter since its first edge of this epoch
+  std::uint32_t epoch = 0;
+};
+
+/// Feeds on edges in the order of their stamps. The first edge after a quiet time is the passage; what follows closer
+/// than the quiet time is bounce of the same change.
+class EdgeFilter {
+ public:
+  EdgeFilter(int gates, double quiet_s);
+  [[nodiscard]] std::optional<Passage> feed(const GateEdge& edge);
+
+  [[nodiscard]] std::uint64_t bounces() const { return bounces_; }
+  /// Changes of the beam whose counterpart never came: the gate was seen blocked (or clear) twice in a row.
+  [[nodiscard]] std::uint64_t missed() const { return missed_; }
+
+ private:
+  struct GateState {
+    double last_edge_s = -1e9;
+    std::optional<bool> blocked;
+  };
+  [[nodiscard]] double continuous_s(const GateEdge& edge);
+
+  double quiet_s_;
+  std::vector<GateState> gates_;
+  std::optional<std::uint32_t> epoch_;
+  std::uint32_t last_counter_us_ = 0;
+  std::uint64_t elapsed_us_ = 0;
+  std::uint64_t bounces_ = 0;
+  std::uint64_t missed_ = 0;
+};
+
+}  // namespace lapwright

@@ -1,0 +1,270 @@
+#include "tuning/motion.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+constexpr double slack_mm = 2;  // of dead reckoning, on top of a share of the distance
+constexpr double slack_share = 0.04;
+constexpr double coasting_s = 0.22;  // after a reversal the engine still moves the old way: its edges mislead
+constexpr double kick_s = 0.12;
+constexpr double late_doubles_s = 0.1;  // a doubled edge shows within this
+constexpr double first_edge_grace_s = 2.5;
+constexpr double second_edge_grace_s = 1.5;
+constexpr double worth_a_sprint_s = 0.8;
+
+double signed_speed(double mm_s, Direction direction) { return direction == Direction::forward ? mm_s : -mm_s; }
+
+}  // namespace
+
+int SpeedBook::step_near(double wish_mm_s, Direction direction) const {
+  int best = 0;
+  for (int step = 1; step <= top(); ++step) {
+    const double speed = get(step, direction);
+    if (speed <= 0) continue;
+    const double held = best == 0 ? 0 : get(best, direction);
+    const bool better = held > wish_mm_s ? speed < held : speed <= wish_mm_s && speed > held;
+    if (best == 0 || better) best = step;
+  }
+  return best;
+}
+
+Motion::Motion(Rig& rig, Clock& clock, const TestTrack& track, StepMode mode)
+    : rig_(rig),
+      clock_(clock),
+      track_(track),
+      mode_(mode),
+      book_(mode),
+      filter_(static_cast<int>(track.gates.size()), track.quiet_s),
+      reckoned_at_(clock.now()),
+      turned_at_(clock.now()),
+      running_since_(clock.now()) {}
+
+void Motion::use_trap(const Trap& trap) { trap_ = trap; }
+
+void Motion::set_position(double at_mm) {
+  at_mm_ = at_mm;
+  reckoned_at_ = clock_.now();
+}
+
+void Motion::set_limits(double below_mm, double above_mm) {
+  below_mm_ = below_mm;
+  above_mm_ = above_mm;
+}
+
+double Motion::running_s() const { return running_s_ + (step_ > 0 ? in_seconds(clock_.now() - running_since_) : 0.0); }
+
+double Motion::position_mm() const { return at_mm_ + velocity_mm_s_ * in_seconds(clock_.now() - reckoned_at_); }
+
+double Motion::ahead_mm(Direction direction) const {
+  double ahead = direction == Direction::forward ? -position_mm() : position_mm() - trap_.base_mm;
+  if (track_.shape == TrackShape::loop && !trap_.times_laps()) {  // the shorter way round
+    ahead = std::remainder(ahead, track_.length_mm);
+  }
+  return ahead;
+}
+
+double Motion::room_behind_mm(Direction direction) const {
+  const double position = position_mm();
+  return direction == Direction::forward ? below_mm_ + position : above_mm_ + trap_.base_mm - position;
+}
+
+asio::awaitable<void> Motion::command(int step, Direction direction, double expected_mm_s) {
+  const double velocity = step == 0 ? 0.0 : signed_speed(expected_mm_s, direction);
+  if (step != step_ || direction != direction_) {
+    const ThrottleCommand throttle{step, direction, mode_};
+    co_await rig_.drive(throttle);
+  }
+  const Instant now = clock_.now();
+  at_mm_ = position_mm() + (velocity_mm_s_ - velocity) * lag_s_;
+  reckoned_at_ = now;
+  velocity_mm_s_ = velocity;
+  if (direction != direction_ || step_ == 0) turned_at_ = now;
+  if (step_ > 0) running_s_ += in_seconds(now - running_since_);
+  running_since_ = now;
+  step_ = step;
+  direction_ = direction;
+}
+
+asio::awaitable<void> Motion::stand() { return command(0, direction_, 0); }
+
+asio::awaitable<std::optional<Passage>> Motion::next_passage(Instant deadline) {
+  for (;;) {
+    const std::optional<GateEdge> edge = co_await rig_.next_edge(deadline);
+    if (!edge) co_return std::nullopt;
+    ++edges_;
+    const std::optional<Passage> passage = filter_.feed(*edge);
+    if (!passage) continue;
+    note(*passage);
+    co_return passage;
+  }
+}
+
+void Motion::note(const Passage& passage) {
+  if (step_ == 0 || in_seconds(clock_.now() - turned_at_) < coasting_s) return;
+  if (passage.blocked != (direction_ == Direction::forward)) return;  // not the forward end
+  if (passage.gate == trap_.low_gate) {
+    // Timing laps, the one gate lies at both ends of the base.
+    set_position(trap_.times_laps() && direction_ == Direction::reverse ? trap_.base_mm : 0.0);
+  } else if (passage.gate == trap_.high_gate) {
+    set_position(trap_.base_mm);
+  }
+}
+
+asio::awaitable<void> Motion::roll(double length_s) {
+  const Instant deadline = clock_.now() + seconds(length_s);
+  for (;;) {
+    const std::optional<Passage> passage = co_await next_passage(deadline);
+    if (!passage) co_return;
+  }
+}
+
+double Motion::run_up_mm(const PassOrder& order) const {
+  return order.expected_mm_s * order.run_up_s + slack_mm + order.kick_mm_s * kick_s;
+}
+
+asio::awaitable<void> Motion::back_off(PassOrder order, double need_mm) {
+  const Direction away = opposite(order.direction);
+  const double missing_mm = need_mm - ahead_mm(order.direction);
+  const double turn_mm = (order.expected_mm_s) * lag_s_;  // what the turn itself adds, at least
+  // The shorter the way, the slower: a fast step over a few millimetres lands anywhere.
+  const double wish_mm_s = std::max(missing_mm - turn_mm, 1.0) / 0.35;
+  int step = book_.step_near(wish_mm_s, away);
+  double speed = book_.get(step, away);
+  const bool moving_away = step_ > 0 && direction_ == away;
+  if (moving_away && std::abs(velocity_mm_s_) >= 0.5 * speed) {  // no need for a change on the way
+    step = step_;
+    speed = std::abs(velocity_mm_s_);
+  }
+  if (step == 0 || speed <= 0) co_return;
+  co_await command(step, away, speed);
+  const double after_turn_mm = (speed + order.expected_mm_s) * lag_s_;
+  double distance_mm = (need_mm - ahead_mm(order.direction)) * (1 + slack_share) - after_turn_mm;
+  distance_mm = std::min(distance_mm, room_behind_mm(order.direction) - 1.5 * speed * lag_s_ - 20);
+  if (distance_mm > 0) co_await roll(distance_mm / speed);
+}
+
+asio::awaitable<void> Motion::approach(PassOrder order) {
+  const double need_mm = run_up_mm(order);
+  if (ahead_mm(order.direction) + (order.expected_mm_s) * lag_s_ < need_mm || direction_ != order.direction) {
+    if (ahead_mm(order.direction) < need_mm) co_await back_off(order, need_mm);
+  }
+  const double spare_mm = ahead_mm(order.direction) - need_mm;
+  const int sprint = book_.step_near(spare_mm / 0.5, order.direction);
+  const double sprint_mm_s = book_.get(sprint, order.direction);
+  if (sprint_mm_s > 1.5 * order.expected_mm_s && spare_mm > worth_a_sprint_s * order.expected_mm_s) {
+    co_await command(sprint, order.direction, sprint_mm_s);
+    const double drop_mm = (sprint_mm_s - order.expected_mm_s) * lag_s_;
+    const double distance_mm = (ahead_mm(order.direction) - need_mm) * (1 - slack_share) - drop_mm;
+    if (distance_mm > 0) co_await roll(distance_mm / sprint_mm_s);
+  } else if (order.kick_mm_s > 0 && direction_ != order.direction) {
+    const int kick = book_.step_near(order.kick_mm_s, order.direction);
+    const double kick_mm_s = book_.get(kick, order.direction);
+    if (kick_mm_s > order.expected_mm_s) {
+      co_await command(kick, order.direction, kick_mm_s);
+      co_await roll(kick_s);
+    }
+  }
+}
+
+asio::awaitable<void> Motion::follow(PassReader& reader, Instant deadline) {
+  const std::optional<Passage> passage = co_await next_passage(deadline);
+  if (!passage) co_return;
+  const bool coasting = in_seconds(clock_.now() - turned_at_) < coasting_s;
+  if (!coasting) reader.feed(*passage);
+}
+
+void Motion::learn_lag(const PassOrder& order, double arrived_late_mm) {
+  const double per_second = order.expected_mm_s + std::max(order.expected_mm_s, 10.0);
+  lag_s_ = std::clamp(lag_s_ + 0.2 * arrived_late_mm / per_second, 0.03, 1.0);
+}
+
+void Motion::learn_gap(Direction direction, double gap_seen_mm) {
+  if (direction != Direction::forward) return;
+  const bool again = gap_seen_mm > 0 && std::abs(gap_seen_mm - last_gap_seen_mm_) < 0.3 * gap_seen_mm;
+  if (again) gap_mm_ = std::max(gap_mm_, gap_seen_mm);  // seen twice alike: an opening, not a stray edge
+  last_gap_seen_mm_ = gap_seen_mm;
+}
+
+asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
+  PassReading reading;
+  PassReader reader(trap_, order.direction, order.expected_mm_s, gap_mm_);
+  const double ahead = std::max(ahead_mm(order.direction), 0.0);
+  const double entry_s = order.patience * ahead / order.expected_mm_s + first_edge_grace_s;
+  const Instant entry_deadline = clock_.now() + seconds(entry_s);
+  double before_mm = ahead_mm(order.direction);
+  while (!reader.entered() && !reader.entry_missed()) {
+    if (clock_.now() >= entry_deadline) {
+      reading.trouble = PassTrouble::no_entry;
+      co_return reading;
+    }
+    before_mm = ahead_mm(order.direction);
+    const Instant before = clock_.now();
+    co_await follow(reader, entry_deadline);
+    before_mm -= order.expected_mm_s * in_seconds(clock_.now() - before);
+  }
+  if (reader.entry_missed()) {
+    reading.trouble = PassTrouble::entry_missed;
+    co_return reading;
+  }
+  if (!trap_.times_laps()) learn_lag(order, -before_mm);
+  const double start_running_s = running_s();
+  const double exit_s = order.patience * trap_.base_mm / order.expected_mm_s + second_edge_grace_s;
+  const Instant exit_deadline = clock_.now() + seconds(exit_s);
+  while (!reader.complete()) {
+    if (clock_.now() >= exit_deadline) {
+      reading.trouble = PassTrouble::no_exit;
+      co_return reading;
+    }
+    co_await follow(reader, exit_deadline);
+  }
+  reading.running_s = 0.5 * (start_running_s + running_s());
+  const bool openings = order.direction == Direction::reverse && gap_mm_ > 0;
+  const double watch_s = std::max(late_doubles_s, openings ? 1.3 * gap_mm_ / order.expected_mm_s : 0.0);
+  const Instant watch_deadline = clock_.now() + seconds(watch_s);
+  while (clock_.now() < watch_deadline) co_await follow(reader, watch_deadline);
+  learn_gap(order.direction, reader.gap_seen_mm());
+  const double elapsed_s = *reader.elapsed_s();
+  reading.speed_mm_s = trap_.base_mm / elapsed_s;
+  reading.timing_sd_mm_s = std::sqrt(2.0) * track_.stamp_error_s * reading.speed_mm_s / elapsed_s;
+  reading.doubt_mm_s = reading.speed_mm_s * reader.doubt_s() / elapsed_s;
+  co_return reading;
+}
+
+asio::awaitable<PassReading> Motion::pass(PassOrder order) {
+  co_await approach(order);
+  co_await command(order.step, order.direction, order.expected_mm_s);
+  const PassReading reading = co_await time_the_trap(order);
+  co_return reading;
+}
+
+asio::awaitable<bool> Motion::sprint_to_edge(Direction direction, double reach_mm) {
+  const int step = book_.step_near(1e9, direction);
+  const double speed = book_.get(step, direction);
+  if (step == 0 || speed <= 0) co_return false;
+  co_await command(step, direction, speed);
+  const double limit_s = 1.3 * reach_mm / speed + 2;
+  const Instant deadline = clock_.now() + seconds(limit_s);
+  while (clock_.now() < deadline) {
+    const std::optional<Passage> passage = co_await next_passage(deadline);
+    if (!passage) break;
+    const bool coasting = in_seconds(clock_.now() - turned_at_) < coasting_s;
+    if (!coasting && passage->blocked == (direction == Direction::forward)) co_return true;  // note() has placed it
+  }
+  co_return false;
+}
+
+asio::awaitable<bool> Motion::recover(Direction direction) {
+  const double reach_mm = trap_.base_mm + 250;
+  const bool found = co_await sprint_to_edge(direction, reach_mm);
+  if (found) co_return true;
+  const bool found_back = co_await sprint_to_edge(opposite(direction), 2 * reach_mm);
+  if (found_back || track_.shape == TrackShape::shuttle) co_return found_back;
+  const bool found_round = co_await sprint_to_edge(direction, track_.length_mm);
+  co_return found_round;
+}
+
+}  // namespace lapwright

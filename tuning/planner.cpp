@@ -1,0 +1,71 @@
+// What to measure next: the cheapest way to the most knowledge.
+#include <cmath>
+
+#include "tuning/proof_sheet.h"
+
+namespace lapwright {
+namespace {
+
+constexpr double turn_s = 2.6;
+constexpr double same_direction_s = 2.2;  // the engine has to come back over the trap first
+
+}  // namespace
+
+std::optional<std::size_t> ProofSheet::next(Direction last_direction, double seconds_per_unit) const {
+  // Fast steps first: they warm the engine while they inform, and the slow, dear passes come warm.
+  if (const auto place = next_unvisited(last_direction)) return place;
+  return most_telling(last_direction, seconds_per_unit);
+}
+
+std::optional<std::size_t> ProofSheet::next_unvisited(Direction last_direction) const {
+  std::optional<std::size_t> best;
+  for (std::size_t i = 0; i < cells_.size(); ++i) {
+    if (cells_[i].visited || settled(cells_[i])) continue;
+    if (!best) {
+      best = i;
+      continue;
+    }
+    const double speed = aim(cells_[i]).speed;
+    const double held = aim(cells_[*best]).speed;
+    const bool turns = cells_[i].direction != last_direction;
+    const bool best_turns = cells_[*best].direction != last_direction;
+    const double step_worth = 1e-9;
+    // Alternate directions; within a direction the fastest comes first.
+    if (turns != best_turns ? turns : speed > held + step_worth) best = i;
+  }
+  return best;
+}
+
+std::optional<std::size_t> ProofSheet::most_telling(Direction last_direction, double seconds_per_unit) const {
+  std::vector<std::size_t> open;
+  std::vector<Query> queries;
+  for (std::size_t i = 0; i < cells_.size(); ++i) {
+    if (settled(cells_[i])) continue;
+    open.push_back(i);
+    queries.push_back(Query{drive_of(cells_[i]), cells_[i].direction});
+  }
+  if (open.empty()) return std::nullopt;
+  const Eigen::MatrixXd covariance = response_.warm_covariance(queries);
+  std::size_t best = open.front();
+  double best_worth = -1;
+  for (std::size_t i = 0; i < open.size(); ++i) {
+    const auto row = static_cast<Eigen::Index>(i);
+    const Cell& candidate = cells_[open[i]];
+    const double speed = std::max(aim(candidate).speed, 0.1);
+    const double noise = response_.pass_sd(speed);
+    double gain = candidate.own_passes == 0 ? 0.5 : 0.0;  // without a pass of its own nothing is proved
+    for (std::size_t j = 0; j < open.size(); ++j) {
+      const double share = covariance(row, static_cast<Eigen::Index>(j)) / aim(cells_[open[j]]).tolerance;
+      gain += share * share / (covariance(row, row) + noise * noise);
+    }
+    double cost_s = seconds_per_unit / speed + turn_s;
+    if (candidate.direction == last_direction) cost_s += same_direction_s;
+    if (gain / cost_s > best_worth) {
+      best_worth = gain / cost_s;
+      best = open[i];
+    }
+  }
+  return best;
+}
+
+}  // namespace lapwright

@@ -1,0 +1,124 @@
+// How the table is corrected while it is being proved.
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "tuning/proof_sheet.h"
+
+namespace lapwright {
+namespace {
+
+constexpr int reach = 2;             // neighbouring values considered
+constexpr int switches_at_most = 6;  // of an entry that was measured: bounds the hunt
+constexpr double clear_gain = 0.25;  // share of tolerance
+
+}  // namespace
+
+std::vector<std::size_t> ProofSheet::cells_of_entry(int entry) const {
+  std::vector<std::size_t> result;
+  for (std::size_t i = 0; i < cells_.size(); ++i) {
+    const double distance = std::abs(table_position(mode_, aim(cells_[i]).step) - entry);
+    if (distance < 1) result.push_back(i);
+  }
+  return result;
+}
+
+std::vector<ProofSheet::Change> ProofSheet::changes_of(int entry, int from, int to) const {
+  const std::vector<std::size_t> places = cells_of_entry(entry);
+  DriveSettings trial = settings_;
+  std::vector<Query> queries;
+  for (int value = from; value <= to; ++value) {
+    trial.table[static_cast<std::size_t>(entry - 1)] = value;
+    for (const std::size_t place : places) {
+      const double step_value = value_of_step(trial, mode_, aim(cells_[place]).step);
+      const Direction direction = cells_[place].direction;
+      queries.push_back(Query{drive_of_value(traits_, trial, step_value, direction), direction});
+    }
+  }
+  const std::vector<Estimate> estimates = response_.warm(queries);
+  std::vector<Change> result;
+  std::size_t next = 0;
+  for (int value = from; value <= to; ++value) {
+    Change change{value, 0, 0};
+    for (const std::size_t place : places) {
+      const Aim& wanted = aim(cells_[place]);
+      const Query& query = queries[next];
+      const Estimate& estimate = estimates[next];
+      ++next;
+      const bool stalls = query.drive <= floor(query.direction) + 1e-4;
+      const double share = std::abs(estimate.mean - wanted.speed) / wanted.tolerance;
+      change.misfit = std::max(change.misfit, stalls ? std::numeric_limits<double>::infinity() : share);
+      change.sd_share = std::max(change.sd_share, estimate.sd / wanted.tolerance);
+    }
+    result.push_back(change);
+  }
+  return result;
+}
+
+void ProofSheet::improve_entry(int entry, const CurvePair& curves) {
+  int& value = settings_.table[static_cast<std::size_t>(entry - 1)];
+  const std::vector<std::size_t> places = cells_of_entry(entry);
+  const bool measured =
+      std::any_of(places.begin(), places.end(), [this](std::size_t i) { return cells_[i].own_passes > 0; });
+  const bool stalled =
+      std::any_of(places.begin(), places.end(), [this](std::size_t i) { return cells_[i].stalls > 1; });
+  int& switches = switches_[static_cast<std::size_t>(entry - 1)];
+  if (measured && switches >= switches_at_most) return;
+  const int centre = measured || stalled
+                         ? value
+                         : best_value(traits_, settings_, curves, entry_aims_[static_cast<std::size_t>(entry - 1)]);
+  if (places.empty()) {
+    value = centre;
+    return;
+  }
+  const int from = std::clamp(centre - reach, 0, 255);
+  const int to = std::clamp(centre + (stalled ? 3 * reach : reach), 0, 255);
+  const std::vector<Change> changes = changes_of(entry, from, to);
+  const auto smaller = [](const Change& a, const Change& b) { return a.misfit < b.misfit; };
+  const Change best = *std::min_element(changes.begin(), changes.end(), smaller);
+  if (best.value == value) return;
+  if (measured) {
+    const Change& held = changes[static_cast<std::size_t>(value - from)];
+    if (best.misfit >= held.misfit - clear_gain - 0.5 * std::max(best.sd_share, held.sd_share)) return;
+    ++switches;
+  }
+  value = best.value;
+  for (const std::size_t place : places) cells_[place].stalls = 0;
+}
+
+void ProofSheet::improve_entries() {
+  const CurvePair curves(response_);
+  for (int entry = 1; entry <= cv::table_entries; ++entry) improve_entry(entry, curves);
+  for (std::size_t i = 1; i < settings_.table.size(); ++i) {  // a table never falls
+    settings_.table[i] = std::max(settings_.table[i], settings_.table[i - 1]);
+  }
+}
+
+bool ProofSheet::neighbours_no_better(const Cell& cell) const {
+  const int entry = static_cast<int>(std::lround(table_position(mode_, aim(cell).step)));
+  const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
+  const int from = std::max(value - reach, 0);
+  const std::vector<Change> changes = changes_of(entry, from, std::min(value + reach, 255));
+  const double held = changes[static_cast<std::size_t>(value - from)].misfit;
+  if (switches_[static_cast<std::size_t>(entry - 1)] >= switches_at_most) return true;
+  return std::all_of(changes.begin(), changes.end(),
+                     [&](const Change& change) { return change.misfit >= held - 0.02 || change.value == value; });
+}
+
+std::optional<DriveSettings> ProofSheet::better_settings() const {
+  const CurvePair curves(response_);
+  const SettingsChoice choice = choose_settings(traits_, curves, entry_aims_);
+  const double held = settings_score(traits_, settings_, curves, entry_aims_);
+  int certified = 0;
+  int measured = 0;
+  for (const Cell& cell : cells_) {
+    certified += cell.verdict == Verdict::proved ? 1 : 0;
+    measured += cell.own_passes > 0 ? 1 : 0;
+  }
+  // New trims make every proof anew: the gain has to be worth it.
+  const double price = 2.5 + 0.06 * (certified + 0.5 * measured);
+  if (choice.score <= held + price) return std::nullopt;
+  return choice.settings;
+}
+
+}  // namespace lapwright

@@ -1,0 +1,152 @@
+#include "tuning/proof_sheet.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace lapwright {
+namespace {
+
+constexpr int passes_usually = 4;    // at one drive, before a verdict short of proof is allowed
+constexpr int passes_if_futile = 2;  // where the engine's own scatter exceeds the tolerance
+constexpr int stalls_at_most = 2;    // one missing edge is never a stall
+constexpr double hopeless_chance = 0.2;
+
+double normal_below(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
+
+EntryAims aims_of_entries(StepMode mode, const std::vector<Aim>& aims) {
+  EntryAims result;
+  for (int entry = 1; entry <= cv::table_entries; ++entry) {
+    // The step, fractional in 126-step operation, that falls on the entry.
+    const double step = mode == StepMode::steps28 ? entry : 1 + (entry - 1) * 125.0 / 27.0;
+    const auto below = static_cast<std::size_t>(std::floor(step + 1e-9)) - 1;
+    const std::size_t above = std::min(below + 1, aims.size() - 1);
+    const double share = std::max(step - static_cast<double>(below + 1), 0.0);
+    EntryAim& aim = result[static_cast<std::size_t>(entry - 1)];
+    aim.speed = aims[below].speed + share * (aims[above].speed - aims[below].speed);
+    aim.tolerance = aims[below].tolerance + share * (aims[above].tolerance - aims[below].tolerance);
+  }
+  return result;
+}
+
+}  // namespace
+
+ProofSheet::ProofSheet(StepMode mode, std::vector<Aim> aims, double confidence, double base_error_share)
+    : mode_(mode), aims_(std::move(aims)), confidence_(confidence), base_error_share_(base_error_share) {
+  entry_aims_ = aims_of_entries(mode_, aims_);
+  for (std::size_t i = 0; i < aims_.size(); ++i) {
+    if (!aims_[i].prove) continue;
+    for (const Direction direction : {Direction::forward, Direction::reverse}) {
+      Cell cell;
+      cell.aim = i;
+      cell.direction = direction;
+      cells_.push_back(cell);
+    }
+  }
+}
+
+double ProofSheet::drive_at(int step, Direction direction) const {
+  return drive_of_value(traits_, settings_, value_of_step(settings_, mode_, step), direction);
+}
+
+void ProofSheet::adopt(const DriveSettings& settings) {
+  settings_ = settings;
+  switches_.fill(0);
+  for (Cell& cell : cells_) cell.stalls = 0;
+}
+
+int ProofSheet::passes_at(double drive, Direction direction) const {
+  const double rounded = response_.rounded(drive);
+  const auto here = [&](const Observation& seen) {
+    return seen.direction == direction && std::abs(response_.rounded(seen.drive) - rounded) < 1e-4;
+  };
+  const auto seen = response_.observations();
+  return static_cast<int>(std::count_if(seen.begin(), seen.end(), here));
+}
+
+double ProofSheet::chance_in_tolerance(const Aim& aim, const Estimate& estimate) const {
+  const double room = aim.tolerance - aim.speed * base_error_share_;
+  if (room <= 0) return 0;
+  const double off = estimate.mean - aim.speed;
+  return normal_below((room - off) / estimate.sd) - normal_below((-room - off) / estimate.sd);
+}
+
+int ProofSheet::passes_at_most(const Aim& aim) const {
+  const double best_sd = response_.pass_sd(aim.speed) / std::sqrt(passes_usually);
+  return 1.645 * best_sd > aim.tolerance ? passes_if_futile : passes_usually;
+}
+
+void ProofSheet::judge() {
+  std::vector<Query> queries;
+  queries.reserve(cells_.size());
+  for (const Cell& cell : cells_) queries.push_back(Query{drive_of(cell), cell.direction});
+  const std::vector<Estimate> estimates = response_.warm(queries);
+  for (std::size_t i = 0; i < cells_.size(); ++i) {
+    cells_[i].estimate = estimates[i];
+    cells_[i].own_passes = passes_at(queries[i].drive, queries[i].direction);
+    cells_[i].chance = chance_in_tolerance(aim(cells_[i]), estimates[i]);
+  }
+  for (Cell& cell : cells_) judge_cell(cell);
+}
+
+void ProofSheet::judge_cell(Cell& cell) {
+  const Aim& wanted = aim(cell);
+  cell.verdict = Verdict::not_measured;
+  cell.shortfall = Shortfall::none;
+  if (cell.stalls >= stalls_at_most && cell.own_passes == 0) {
+    cell.verdict = Verdict::failed;
+    cell.shortfall = Shortfall::floor;
+    return;
+  }
+  if (cell.own_passes == 0) return;
+  if (cell.chance >= confidence_) {
+    cell.verdict = Verdict::proved;
+    return;
+  }
+  const bool hopeless = cell.chance < hopeless_chance;
+  const bool enough = cell.own_passes >= passes_at_most(wanted);
+  if (!(hopeless || enough) || !neighbours_no_better(cell)) return;
+  const bool inside = std::abs(cell.estimate.mean - wanted.speed) <= wanted.tolerance;
+  if (hopeless && !inside) {
+    cell.verdict = Verdict::best_attainable;
+    cell.shortfall = why_short(cell);
+  } else if (enough) {
+    cell.verdict = inside ? Verdict::marginal : Verdict::best_attainable;
+    cell.shortfall = inside ? Shortfall::repeatability : why_short(cell);
+  }
+}
+
+bool ProofSheet::settled(const Cell& cell) const { return cell.verdict != Verdict::not_measured; }
+
+int ProofSheet::settled_cells() const {
+  return static_cast<int>(
+      std::count_if(cells_.begin(), cells_.end(), [this](const Cell& cell) { return settled(cell); }));
+}
+
+Shortfall ProofSheet::why_short(const Cell& cell) const {
+  const Aim& wanted = aim(cell);
+  const double off = cell.estimate.mean - wanted.speed;
+  const int entry = static_cast<int>(std::lround(table_position(mode_, wanted.step)));
+  const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
+  if (off < 0 && (value >= 255 || drive_of(cell) >= 255)) return Shortfall::out_of_drive;
+  if (off > 0 && drive_of(cell) - 2 <= floor(cell.direction)) return Shortfall::floor;
+  const Query here{drive_of(cell), cell.direction};
+  const Query other{drive_at(wanted.step, opposite(cell.direction)), opposite(cell.direction)};
+  const double between = std::abs(response_.curve(here) - response_.curve(other));
+  if (between > wanted.tolerance) return Shortfall::directions;
+  if (1.645 * cell.estimate.sd > wanted.tolerance) return Shortfall::repeatability;
+  return Shortfall::resolution;
+}
+
+void ProofSheet::note_stall(std::size_t place) {
+  Cell& cell = cells_[place];
+  ++cell.stalls;
+  if (cell.stalls < stalls_at_most) return;
+  const double drive = drive_of(cell);
+  const auto seen = response_.observations();
+  const bool runs_slower = std::any_of(seen.begin(), seen.end(), [&](const Observation& pass) {
+    return pass.direction == cell.direction && pass.drive <= drive + 1e-4;
+  });
+  if (!runs_slower) floor_[index(cell.direction)] = std::max(floor(cell.direction), drive);
+}
+
+}  // namespace lapwright

@@ -1,0 +1,100 @@
+// Every step in both directions with its evidence: judges it, corrects the table, and says what to measure next.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "tuning/inversion.h"
+#include "tuning/response.h"
+#include "tuning/tune.h"
+
+namespace lapwright {
+
+/// Wanted speed of a throttle step in model units (the sheet's top speed is 18).
+struct Aim {
+  int step = 0;
+  double speed = 0;
+  double tolerance = 0;
+  bool prove = false;
+};
+
+/// One step in one direction.
+struct Cell {
+  std::size_t aim = 0;  ///< index into the aims
+  Direction direction = Direction::forward;
+  bool visited = false;  ///< passed at some table value
+  int attempts = 0;
+  int stalls = 0;  ///< at the present table value
+  Estimate estimate;
+  double chance = 0;   ///< that the warm speed lies in tolerance
+  int own_passes = 0;  ///< at exactly the present drive
+  Verdict verdict = Verdict::not_measured;
+  Shortfall shortfall = Shortfall::none;
+};
+
+/// Pure: numbers in, verdicts and next table values out.
+class ProofSheet {
+ public:
+  /// @param base_error_share  standard uncertainty of the trap's base as a share of it: a bias no averaging removes
+  ProofSheet(StepMode mode, std::vector<Aim> aims, double confidence, double base_error_share);
+
+  Response& response() { return response_; }
+  [[nodiscard]] const Response& response() const { return response_; }
+  Traits& traits() { return traits_; }
+  [[nodiscard]] const Traits& traits() const { return traits_; }
+  DriveSettings& settings() { return settings_; }
+  [[nodiscard]] const DriveSettings& settings() const { return settings_; }
+  [[nodiscard]] const std::vector<Cell>& cells() const { return cells_; }
+  Cell& cell(std::size_t place) { return cells_[place]; }
+  [[nodiscard]] const Aim& aim(const Cell& cell) const { return aims_[cell.aim]; }
+  [[nodiscard]] const EntryAims& entry_aims() const { return entry_aims_; }
+
+  [[nodiscard]] double drive_at(int step, Direction direction) const;
+  [[nodiscard]] double drive_of(const Cell& cell) const { return drive_at(aim(cell).step, cell.direction); }
+
+  /// New trims, CV5 and table; verdicts start anew, what was measured stays known to the response.
+  void adopt(const DriveSettings& settings);
+  /// Moves table entries to better values; call after new passes.
+  void improve_entries();
+  /// Looks for trims that serve clearly more steps than the present ones; empty when there are none.
+  [[nodiscard]] std::optional<DriveSettings> better_settings() const;
+  void judge();
+  void note_stall(std::size_t place);
+  [[nodiscard]] double floor(Direction direction) const { return floor_[index(direction)]; }
+  /// The next cell to measure, empty when every verdict stands. @param seconds_per_unit  time over the base at 1 unit
+  [[nodiscard]] std::optional<std::size_t> next(Direction last_direction, double seconds_per_unit) const;
+  [[nodiscard]] int settled_cells() const;
+
+ private:
+  struct Change {
+    int value = 0;
+    double misfit = 0;
+    double sd_share = 0;
+  };
+  [[nodiscard]] bool settled(const Cell& cell) const;
+  [[nodiscard]] int passes_at(double drive, Direction direction) const;
+  [[nodiscard]] double chance_in_tolerance(const Aim& aim, const Estimate& estimate) const;
+  void judge_cell(Cell& cell);
+  [[nodiscard]] Shortfall why_short(const Cell& cell) const;
+  [[nodiscard]] bool neighbours_no_better(const Cell& cell) const;
+  [[nodiscard]] std::vector<Change> changes_of(int entry, int from, int to) const;
+  void improve_entry(int entry, const CurvePair& curves);
+  [[nodiscard]] std::vector<std::size_t> cells_of_entry(int entry) const;
+  [[nodiscard]] std::optional<std::size_t> next_unvisited(Direction last_direction) const;
+  [[nodiscard]] std::optional<std::size_t> most_telling(Direction last_direction, double seconds_per_unit) const;
+  [[nodiscard]] int passes_at_most(const Aim& aim) const;
+
+  StepMode mode_;
+  std::vector<Aim> aims_;
+  double confidence_;
+  double base_error_share_;
+  Response response_;
+  Traits traits_;
+  DriveSettings settings_;
+  EntryAims entry_aims_ = {};
+  std::vector<Cell> cells_;
+  std::array<int, cv::table_entries> switches_ = {};  // changes of an entry after it was measured
+  std::array<double, 2> floor_ = {-1, -1};            // drives at or below it stall
+};
+
+}  // namespace lapwright

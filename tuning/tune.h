@@ -1,0 +1,107 @@
+// The tune: from an unknown decoder on the test track to a table proved step by step in both directions.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+#include <cstdint>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "tuning/cv_ledger.h"
+#include "tuning/drive.h"
+#include "tuning/pass_reader.h"
+#include "tuning/test_track.h"
+
+namespace lapwright {
+
+/// Wanted speed of one throttle step on the model's rails.
+struct StepAim {
+  int step = 0;
+  double speed_mm_s = 0;
+  double tolerance_mm_s = 0;
+  bool prove = false;  ///< must be proved; otherwise only a part of the curve
+};
+
+struct TuneOrder {
+  StepMode mode = StepMode::steps28;
+  std::vector<StepAim> aims;  ///< every step of the mode, rising
+  TestTrack track;
+  Trap trap;                              ///< where the speed is defined; low gate first met in forward running
+  double clear_below_mm = 1e9;            ///< shuttle: clear track outside the low gate
+  double clear_above_mm = 1e9;            ///< shuttle: clear track outside the high gate
+  Traits traits;                          ///< what the record knows already; the rest is found by experiment
+  std::map<int, std::uint8_t> known_cvs;  ///< what the record says the decoder holds
+  double confidence = 0.95;               ///< of every proof
+  double budget_s = 6 * 3600;             ///< of track time
+};
+
+enum class Verdict : std::uint8_t {
+  not_measured,
+  proved,           ///< the confidence interval lies in tolerance
+  best_attainable,  ///< out of tolerance, and no other value is closer
+  marginal,         ///< in tolerance, but the engine does not repeat well enough to prove it
+  failed,
+};
+
+/// Why a step is not proved.
+enum class Shortfall : std::uint8_t {
+  none,
+  resolution,     ///< neighbouring table values lie on both sides of the target
+  directions,     ///< one value can't serve both directions
+  floor,          ///< the engine stalls at anything slower
+  repeatability,  ///< passes scatter too much
+  out_of_drive,   ///< full drive is too slow
+  interrupted,    ///< the work ended before
+};
+
+struct CellResult {
+  int step = 0;
+  Direction direction = Direction::forward;
+  double target_mm_s = 0;
+  double tolerance_mm_s = 0;
+  double speed_mm_s = 0;       ///< of the warm engine
+  double half_width_mm_s = 0;  ///< of the two-sided confidence interval, gate positions included
+  int passes = 0;              ///< taken at exactly this drive
+  Verdict verdict = Verdict::not_measured;
+  Shortfall shortfall = Shortfall::none;
+};
+
+enum class TuneEnd : std::uint8_t {
+  complete,
+  budget_spent,
+  unknown_momentum,   ///< CV3/CV4 can't be read and the record does not state them
+  engine_not_found,   ///< no gate saw the engine
+  table_not_enabled,  ///< the engine does not obey its speed table and it can't be switched on
+  position_lost,
+  cv_refused,
+  rig_fault,
+};
+
+struct TuneResult {
+  TuneEnd end = TuneEnd::complete;
+  std::string detail;  ///< sentence for people: what happened and what to do; empty when complete
+  Traits traits;
+  DriveSettings settings;
+  std::vector<CellResult> cells;
+  std::vector<std::string> remarks;
+  double track_s = 0;  ///< time on the track, from the first command to the last
+  int passes = 0;      ///< timed passes, failed ones included
+  int rejected = 0;
+  int writes = 0;
+};
+
+/// Told as it happens; must not block.
+class TuneObserver {
+ public:
+  virtual ~TuneObserver() = default;
+  virtual void phase(const std::string& what) = 0;
+  virtual void pass(int step, Direction direction, double speed_mm_s) = 0;
+  virtual void settled(const CellResult& cell) = 0;  ///< a verdict was reached or changed
+  virtual void progress(int settled_cells, int all_cells) = 0;
+};
+
+/// Runs one tune. Throws nothing but cancellation: every other end is a TuneEnd.
+boost::asio::awaitable<TuneResult> tune(Rig& rig, Clock& clock, const TuneOrder& order, CvLedger& ledger,
+                                        TuneObserver& observer);
+
+}  // namespace lapwright

@@ -1,0 +1,90 @@
+// The tune as a procedure: its phases in order, each in a file of its own; `tune` in tune.h is the way in.
+#pragma once
+
+#include <optional>
+
+#include "tuning/motion.h"
+#include "tuning/proof_sheet.h"
+
+namespace lapwright {
+
+/// Ends the tune from within a phase.
+struct TuneStopped {
+  TuneEnd end;
+  std::string detail;
+};
+
+class Tuner {
+ public:
+  Tuner(Rig& rig, Clock& clock, const TuneOrder& order, CvLedger& ledger, TuneObserver& observer);
+
+  boost::asio::awaitable<void> prepare_decoder();  ///< momentum off, a known start: tuner_prepare.cpp
+  boost::asio::awaitable<void> find_engine();      ///< first movement, first gates: tuner_find.cpp
+  boost::asio::awaitable<void> probe();            ///< ends, traits, a rough curve: tuner_probe.cpp
+  boost::asio::awaitable<void> adopt_settings();   ///< trims and CV5 for the whole sheet: tuner_sweep.cpp
+  boost::asio::awaitable<void> sweep();            ///< measure and correct until all is settled: tuner_sweep.cpp
+  boost::asio::awaitable<void> finish();           ///< the whole table written, the engine at rest
+  boost::asio::awaitable<void> rest();             ///< speed 0 and a moment to come to a stand
+
+  [[nodiscard]] TuneResult result() const;
+
+ private:
+  boost::asio::awaitable<void> put(int cv, int value);
+  boost::asio::awaitable<void> put_trims(int forward, int reverse);
+  boost::asio::awaitable<void> put_entry(int entry);
+  boost::asio::awaitable<void> put_step(int step);  ///< every entry that the step uses
+  [[nodiscard]] bool holds(int cv, int value) const;
+  [[nodiscard]] bool step_is_written(int step) const;
+  void refresh_book();
+  void check_budget() const;
+
+  boost::asio::awaitable<void> learn_momentum(int cv);
+  boost::asio::awaitable<void> lend_zero(int cv);
+  boost::asio::awaitable<std::optional<Passage>> nudge_until_seen();
+  boost::asio::awaitable<void> first_speed(Passage first);
+  boost::asio::awaitable<void> enable_table();
+
+  boost::asio::awaitable<std::optional<PassReading>> probe_pass(int step, Direction direction, double expected,
+                                                                double run_up_s);
+  boost::asio::awaitable<void> probe_ends();
+  boost::asio::awaitable<void> check_settling(double forward_long, double reverse_long);
+  boost::asio::awaitable<void> probe_traits();
+  boost::asio::awaitable<std::optional<bool>> probe_effect(Direction direction);
+  boost::asio::awaitable<void> probe_below();
+  boost::asio::awaitable<void> probe_at(double speed, Direction direction);
+
+  boost::asio::awaitable<void> measure(std::size_t place);
+  boost::asio::awaitable<void> reconsider_settings();
+  void note_reading(std::size_t place, const PassReading& reading);
+  [[nodiscard]] PassOrder order_for(const Cell& cell) const;
+  void observe(double drive, Direction direction, const PassReading& reading, double extra_sd);
+  [[nodiscard]] double kick_mm_s(double speed) const;
+  [[nodiscard]] CellResult report(const Cell& cell) const;
+  void tell_verdicts();
+  void tell_pass(int step, Direction direction, double speed_mm_s);
+
+  Rig& rig_;
+  Clock& clock_;
+  const TuneOrder& order_;
+  CvLedger& ledger_;
+  TuneObserver& observer_;
+  double unit_mm_s_;  // one model unit of speed: 1/18 of the sheet's top
+  ProofSheet sheet_;
+  Motion motion_;
+  Trap trap_;
+  double run_up_s_ = 0.9;
+  double first_drive_ = 0;  // the drive at which the gates first saw the engine, and its speed in units
+  double first_speed_ = 0;
+  Direction last_direction_ = Direction::forward;
+  double rejected_speed_ = 0;
+  std::optional<std::size_t> rejected_place_;
+  std::vector<Verdict> told_;
+  std::vector<std::string> remarks_;
+  Instant started_;
+  int passes_ = 0;
+  int rejected_ = 0;
+  int trim_changes_ = 0;
+  std::size_t considered_at_ = 0;
+};
+
+}  // namespace lapwright

@@ -1,0 +1,117 @@
+// First movement: raise the drive until a gate sees the engine, learn which way it faces and how fast it is.
+#include <algorithm>
+#include <cmath>
+
+#include "tuning/tuner.h"
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+constexpr int find_step = 1;  // with the table switched off it means CV2 = 0: an engine that can't run away
+constexpr double first_value = 20;
+constexpr double highest_value = 170;
+constexpr double rise = 1.10;  // each second
+constexpr double slow_rise = 1.03;
+constexpr double slow_from = 100;
+
+}  // namespace
+
+asio::awaitable<void> Tuner::find_engine() {
+  observer_.phase("looking for the engine");
+  std::optional<Passage> first = co_await nudge_until_seen();
+  if (!first) {
+    co_await enable_table();
+    first = co_await nudge_until_seen();
+  }
+  if (!first) {
+    throw TuneStopped{TuneEnd::engine_not_found,
+                      "no gate saw the engine move. Check that it stands on this track before the first gate, its "
+                      "address, that it is in no consist, and the gates"};
+  }
+  sheet_.traits().table_enabled = true;
+  co_await first_speed(*first);
+}
+
+asio::awaitable<std::optional<Passage>> Tuner::nudge_until_seen() {
+  double value = first_value;
+  int& entry = sheet_.settings().table[0];
+  double waited_s = 0;
+  // Long enough to come around at a walking pace, should it have been set down behind the gates.
+  const double patience_s = 25 + order_.track.length_mm / (0.3 * 18 * unit_mm_s_);
+  while (waited_s < patience_s) {
+    entry = static_cast<int>(std::lround(value));
+    co_await put_entry(1);
+    co_await motion_.command(find_step, Direction::forward, 0);
+    const Instant until = clock_.now() + std::chrono::seconds(1);
+    for (;;) {
+      const std::optional<Passage> passage = co_await motion_.next_passage(until);
+      if (!passage) break;
+      if (passage->blocked) co_return passage;
+    }
+    waited_s += 1.1;
+    value = std::min(value * (value < slow_from ? rise : slow_rise), highest_value);
+    check_budget();
+  }
+  co_await rest();
+  co_return std::nullopt;
+}
+
+asio::awaitable<void> Tuner::enable_table() {
+  const auto stated = order_.known_cvs.find(cv::configuration);
+  std::optional<std::uint8_t> held;
+  if (stated != order_.known_cvs.end()) held = stated->second;
+  if (!held) held = co_await rig_.read_cv(cv::configuration);
+  if (!held) {
+    throw TuneStopped{TuneEnd::engine_not_found,
+                      "no gate saw the engine move. Either it does not stand on this track before the first gate, or "
+                      "its speed table is off and the decoder does not take the bit write to CV29: add the decoder's "
+                      "CV29 to the engine's record, or set bit 4 (value 16) by hand"};
+  }
+  constexpr int table_bit_value = 1 << cv::table_bit;
+  co_await put(cv::configuration, *held | table_bit_value);
+  const std::optional<std::uint8_t> answer = co_await rig_.read_cv(cv::configuration);
+  if (answer && (*answer & table_bit_value) == 0) {
+    throw TuneStopped{TuneEnd::table_not_enabled,
+                      "the decoder does not let CV29 bit 4 be set: it has no speed table that could be tuned"};
+  }
+}
+
+asio::awaitable<void> Tuner::first_speed(Passage first) {
+  const double fastest_mm_s = 4 * 18 * unit_mm_s_;
+  const double slowest_mm_s = 0.1 * 18 * unit_mm_s_;
+  Passage last = first;
+  const Instant until = clock_.now() + seconds(order_.track.length_mm / slowest_mm_s);
+  const bool may_face_back = !trap_.times_laps();
+  for (;;) {
+    const std::optional<Passage> passage = co_await motion_.next_passage(until);
+    if (!passage) {
+      throw TuneStopped{TuneEnd::position_lost,
+                        "the engine was seen at gate '" +
+                            order_.track.gates[static_cast<std::size_t>(first.gate)].name +
+                            "' and not at the next one. Check that gate, and that the track is clear"};
+    }
+    if (!passage->blocked) continue;
+    const bool in_trap = passage->gate == trap_.low_gate || passage->gate == trap_.high_gate;
+    if (!in_trap) continue;
+    const double speed_mm_s = trap_.base_mm / (passage->at_s - last.at_s);
+    const bool other_gate = passage->gate != last.gate || trap_.times_laps();
+    const bool last_in_trap = last.gate == trap_.low_gate || last.gate == trap_.high_gate;
+    last = *passage;
+    if (!other_gate || !last_in_trap || speed_mm_s > fastest_mm_s || speed_mm_s < slowest_mm_s) continue;
+    if (may_face_back && passage->gate == trap_.low_gate) {  // the engine faces the other way: count from its side
+      std::swap(trap_.low_gate, trap_.high_gate);
+      remarks_.push_back("the engine faces against the order of the gates: forward is towards gate '" +
+                         order_.track.gates[static_cast<std::size_t>(trap_.high_gate)].name + "'");
+      motion_.use_trap(trap_);
+      motion_.set_limits(order_.clear_above_mm, order_.clear_below_mm);
+    }
+    first_speed_ = speed_mm_s / unit_mm_s_;
+    first_drive_ = sheet_.drive_at(find_step, Direction::forward);
+    motion_.set_position(trap_.times_laps() ? 0.0 : trap_.base_mm);
+    co_await motion_.command(find_step, Direction::forward, speed_mm_s);
+    co_return;
+  }
+}
+
+}  // namespace lapwright

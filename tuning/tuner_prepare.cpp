@@ -1,0 +1,135 @@
+// The decoder before the first movement: momentum off, known values where the work depends on them.
+#include <algorithm>
+#include <cmath>
+
+#include "tuning/tuner.h"
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+std::vector<Aim> in_units(const TuneOrder& order, double unit_mm_s) {
+  std::vector<Aim> result;
+  for (const StepAim& aim : order.aims) {
+    result.push_back(Aim{aim.step, aim.speed_mm_s / unit_mm_s, aim.tolerance_mm_s / unit_mm_s, aim.prove});
+  }
+  return result;
+}
+
+double model_unit_mm_s(const TuneOrder& order) { return order.aims.back().speed_mm_s / 18.0; }
+
+}  // namespace
+
+Tuner::Tuner(Rig& rig, Clock& clock, const TuneOrder& order, CvLedger& ledger, TuneObserver& observer)
+    : rig_(rig),
+      clock_(clock),
+      order_(order),
+      ledger_(ledger),
+      observer_(observer),
+      unit_mm_s_(model_unit_mm_s(order)),
+      sheet_(order.mode, in_units(order, unit_mm_s_), order.confidence, order.trap.base_error_mm / order.trap.base_mm),
+      motion_(rig, clock, order.track, order.mode),
+      trap_(order.trap),
+      started_(clock.now()) {
+  motion_.use_trap(trap_);
+  motion_.set_limits(order.clear_below_mm, order.clear_above_mm);
+  sheet_.traits() = order.traits;
+  told_.resize(sheet_.cells().size(), Verdict::not_measured);
+}
+
+asio::awaitable<void> Tuner::learn_momentum(int number) {
+  if (order_.known_cvs.contains(number)) co_return;
+  const std::optional<std::uint8_t> answer = co_await rig_.read_cv(number);
+  if (answer) {
+    ledger_.found(number, *answer);
+    co_return;
+  }
+  const std::string name = "CV" + std::to_string(number);
+  throw TuneStopped{TuneEnd::unknown_momentum,
+                    name +
+                        " can't be read from this decoder and the engine's record does not state it, so it could "
+                        "not be put back after the work. Add its value to the record"};
+}
+
+asio::awaitable<void> Tuner::lend_zero(int number) {
+  std::optional<std::uint8_t> held = ledger_.known(number);
+  if (const auto stated = order_.known_cvs.find(number); !held && stated != order_.known_cvs.end()) {
+    held = stated->second;
+  }
+  if (!held || *held == 0) co_return;
+  co_await ledger_.lend(rig_, number, 0, *held);
+}
+
+asio::awaitable<void> Tuner::prepare_decoder() {
+  observer_.phase("preparing the decoder");
+  for (const int number : {cv::acceleration, cv::deceleration}) co_await learn_momentum(number);
+  for (const int number : {cv::consist_address, cv::acceleration, cv::deceleration, cv::acceleration_adjustment,
+                           cv::deceleration_adjustment, cv::kick_start}) {
+    co_await lend_zero(number);
+  }
+  // The table alone has to fix the speed: CV2 and CV5 may or may not scale it, the trims may or may not act.
+  co_await put(cv::start_voltage, 0);
+  co_await put(cv::top_voltage, 255);
+  co_await put_trims(128, 128);
+  if (!sheet_.traits().table_enabled.value_or(false)) {
+    ledger_.count_write();
+    co_await rig_.write_cv_bit(cv::configuration, cv::table_bit, true);
+  }
+}
+
+asio::awaitable<void> Tuner::put(int number, int value) {
+  co_await ledger_.write(rig_, number, static_cast<std::uint8_t>(value));
+}
+
+asio::awaitable<void> Tuner::put_trims(int forward, int reverse) {
+  sheet_.settings().trim = {forward, reverse};
+  co_await put(cv::forward_trim, forward);
+  co_await put(cv::reverse_trim, reverse);
+}
+
+asio::awaitable<void> Tuner::put_entry(int entry) {
+  const int value = sheet_.settings().table[static_cast<std::size_t>(entry - 1)];
+  co_await put(cv::table_entry(entry), value);
+}
+
+asio::awaitable<void> Tuner::put_step(int step) {
+  const double position = table_position(order_.mode, step);
+  const int below = static_cast<int>(std::floor(position + 1e-9));
+  const int above = std::min(static_cast<int>(std::ceil(position - 1e-9)), cv::table_entries);
+  co_await put_entry(below);
+  if (above != below) co_await put_entry(above);
+}
+
+bool Tuner::holds(int number, int value) const { return ledger_.known(number) == static_cast<std::uint8_t>(value); }
+
+bool Tuner::step_is_written(int step) const {
+  const double position = table_position(order_.mode, step);
+  const int below = static_cast<int>(std::floor(position + 1e-9));
+  const int above = std::min(static_cast<int>(std::ceil(position - 1e-9)), cv::table_entries);
+  for (int entry = below; entry <= above; ++entry) {
+    if (!holds(cv::table_entry(entry), sheet_.settings().table[static_cast<std::size_t>(entry - 1)])) return false;
+  }
+  return true;
+}
+
+void Tuner::refresh_book() {
+  for (int step = 1; step <= top_step(order_.mode); ++step) {
+    for (const Direction direction : {Direction::forward, Direction::reverse}) {
+      const double drive = sheet_.drive_at(step, direction);
+      const bool usable = step_is_written(step) && drive > sheet_.floor(direction) + 1e-4;
+      double speed = usable ? sheet_.response().curve(Query{drive, direction}) : 0.0;
+      // Never on a step that the model only guesses to be slow: it may not move at all.
+      if (speed < 0.7) speed = 0;
+      motion_.book().set(step, direction, speed * unit_mm_s_);
+    }
+  }
+}
+
+void Tuner::check_budget() const {
+  const double spent_s = in_seconds(clock_.now() - started_);
+  if (spent_s < order_.budget_s) return;
+  throw TuneStopped{TuneEnd::budget_spent,
+                    "the track time allowed for this engine is spent; the steps settled so far stand"};
+}
+
+}  // namespace lapwright

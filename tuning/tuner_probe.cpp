@@ -1,0 +1,200 @@
+// A few passes that tell what kind of decoder and engine this is; each one also feeds the response.
+#include <algorithm>
+#include <cmath>
+
+#include "tuning/tuner.h"
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+constexpr double top_units = 18;
+constexpr double long_run_up_s = 1.6;
+constexpr double test_share = 0.6;   // to which a test lowers CV5, and a trim from 128
+constexpr double acts_below = 0.90;  // of the reference speed: the value acts …
+constexpr double idle_above = 0.96;  // … or does not; between them the pass is repeated
+constexpr double below_units = 5;    // where the curve's lower half is probed
+constexpr int top_tries = 4;
+constexpr int tries = 4;
+constexpr double off_target = 0.15;
+constexpr double found_speed_sd = 0.06;  // share: the drive was still being raised
+constexpr double unsettled_sd = 0.03;    // share
+
+}  // namespace
+
+asio::awaitable<void> Tuner::probe() {
+  observer_.phase("finding the ends");
+  co_await probe_ends();
+  co_await probe_traits();
+  co_await probe_below();
+  sheet_.response().refit();
+}
+
+asio::awaitable<std::optional<PassReading>> Tuner::probe_pass(int step, Direction direction, double expected,
+                                                              double run_up_s) {
+  for (int attempt = 0; attempt < tries; ++attempt) {
+    check_budget();
+    PassOrder pass;
+    pass.step = step;
+    pass.direction = direction;
+    pass.expected_mm_s = expected * unit_mm_s_;
+    pass.run_up_s = run_up_s;
+    const PassReading reading = co_await motion_.pass(pass);
+    ++passes_;
+    last_direction_ = direction;
+    const double doubt_share = reading.speed_mm_s > 0 ? reading.doubt_mm_s / reading.speed_mm_s : 0;
+    if (reading.trouble == PassTrouble::none && doubt_share < 0.01) {
+      tell_pass(step, direction, reading.speed_mm_s);
+      co_return reading;
+    }
+    ++rejected_;
+    if (reading.trouble == PassTrouble::none || reading.trouble == PassTrouble::entry_missed) continue;
+    const bool found = co_await motion_.recover(direction);
+    if (!found) co_return std::nullopt;
+  }
+  co_return std::nullopt;
+}
+
+asio::awaitable<void> Tuner::probe_ends() {
+  const int top = top_step(order_.mode);
+  PassReading found;
+  found.speed_mm_s = first_speed_ * unit_mm_s_;
+  found.running_s = motion_.running_s();
+  observe(first_drive_, Direction::forward, found, found_speed_sd * first_speed_);
+  motion_.book().set(1, Direction::forward, first_speed_ * unit_mm_s_);
+  motion_.book().set(1, Direction::reverse, first_speed_ * unit_mm_s_);
+  double drive = first_drive_ * std::pow(std::clamp(top_units / first_speed_, 0.3, 4.0), 0.85);
+  double expected = top_units;
+  std::array<double, 2> long_speed = {};
+  for (int attempt = 0; attempt < top_tries; ++attempt) {
+    sheet_.settings().table.back() = std::clamp(static_cast<int>(std::lround(drive)), 1, 255);
+    co_await put_entry(cv::table_entries);
+    const double at = sheet_.drive_at(top, Direction::reverse);
+    const std::optional<PassReading> reading = co_await probe_pass(top, Direction::reverse, expected, long_run_up_s);
+    if (!reading) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
+    observe(at, Direction::reverse, *reading, 0);
+    long_speed[1] = reading->speed_mm_s / unit_mm_s_;
+    motion_.book().set(top, Direction::forward, reading->speed_mm_s);
+    motion_.book().set(top, Direction::reverse, reading->speed_mm_s);
+    expected = top_units;
+    if (std::abs(long_speed[1] / top_units - 1) < off_target || at >= 255) {
+      expected = long_speed[1];
+      break;
+    }
+    // The straight line through what is known; at worst proportional.
+    const double slope = (long_speed[1] - first_speed_) / (at - first_drive_);
+    const double plausible = std::clamp(slope, 0.5 * long_speed[1] / at, 3 * long_speed[1] / at);
+    drive = at + (top_units - long_speed[1]) / plausible;
+  }
+  const std::optional<PassReading> forward = co_await probe_pass(top, Direction::forward, expected, long_run_up_s);
+  if (!forward) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
+  observe(sheet_.drive_at(top, Direction::forward), Direction::forward, *forward, 0);
+  long_speed[0] = forward->speed_mm_s / unit_mm_s_;
+  co_await check_settling(long_speed[0], long_speed[1]);
+}
+
+asio::awaitable<void> Tuner::check_settling(double forward_long, double reverse_long) {
+  const int top = top_step(order_.mode);
+  const double tolerance = sheet_.entry_aims().back().tolerance;
+  run_up_s_ = 0.6;
+  for (int attempt = 0; attempt < 3; ++attempt) {
+    const auto reverse = co_await probe_pass(top, Direction::reverse, reverse_long, run_up_s_);
+    const auto forward = co_await probe_pass(top, Direction::forward, forward_long, run_up_s_);
+    if (!reverse || !forward) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
+    const double reverse_off = reverse->speed_mm_s / unit_mm_s_ - reverse_long;
+    const double forward_off = forward->speed_mm_s / unit_mm_s_ - forward_long;
+    const bool settled = std::abs(0.5 * (reverse_off + forward_off)) < 0.2 * tolerance;
+    const double extra = settled ? 0.0 : unsettled_sd * top_units;
+    observe(sheet_.drive_at(top, Direction::reverse), Direction::reverse, *reverse, extra);
+    observe(sheet_.drive_at(top, Direction::forward), Direction::forward, *forward, extra);
+    if (settled) break;
+    run_up_s_ *= 1.5;
+  }
+}
+
+asio::awaitable<std::optional<bool>> Tuner::probe_effect(Direction direction) {
+  const int top = top_step(order_.mode);
+  const Query now{sheet_.drive_at(top, direction), direction};
+  const double reference = sheet_.response().reading(now, motion_.running_s()).mean;
+  const double low = 0.55 * reference;
+  // Run-up for the full speed, should the value not act.
+  const std::optional<PassReading> reading = co_await probe_pass(top, direction, low, run_up_s_ / 0.55);
+  if (!reading) co_return std::nullopt;
+  const double share = reading->speed_mm_s / unit_mm_s_ / reference;
+  if (share > acts_below && share < idle_above) co_return std::nullopt;
+  co_return share <= acts_below;
+}
+
+asio::awaitable<void> Tuner::probe_traits() {
+  observer_.phase("trying what the decoder obeys");
+  const int top = top_step(order_.mode);
+  Traits& traits = sheet_.traits();
+  for (int attempt = 0; attempt < 2 && !traits.trims_act; ++attempt) {
+    const int low = static_cast<int>(std::lround(128 * test_share));
+    co_await put_trims(128, low);
+    traits.trims_act = co_await probe_effect(Direction::reverse);
+    co_await put_trims(128, 128);
+  }
+  for (int attempt = 0; attempt < 2 && !traits.table_scaled; ++attempt) {
+    const int low = static_cast<int>(std::lround(255 * test_share));
+    co_await put(cv::top_voltage, low);
+    traits.table_scaled = co_await probe_effect(Direction::forward);
+    co_await put(cv::top_voltage, 255);
+  }
+  if (!traits.trims_act) remarks_.emplace_back("whether the trims act could not be decided; they are left at 128");
+  if (!traits.table_scaled)
+    remarks_.emplace_back("whether CV5 scales the table could not be decided; it is left at 255");
+  refresh_book();
+  static_cast<void>(top);
+}
+
+asio::awaitable<void> Tuner::probe_at(double speed, Direction direction) {
+  const int top = top_step(order_.mode);
+  const auto nearer = [&](const StepAim& a, const StepAim& b) {
+    return std::abs(a.speed_mm_s / unit_mm_s_ - speed) < std::abs(b.speed_mm_s / unit_mm_s_ - speed);
+  };
+  const int step = std::min_element(order_.aims.begin(), order_.aims.end(), nearer)->step;
+  const int entry = static_cast<int>(std::lround(table_position(order_.mode, step)));
+  const int probe_step = order_.mode == StepMode::steps28 ? entry : step;
+  const RisingCurve curve(sheet_.response(), direction);
+  const double top_drive = sheet_.drive_at(top, direction);
+  double drive = curve.drive(speed);
+  for (int attempt = 0; attempt < tries; ++attempt) {
+    const int value = std::clamp(static_cast<int>(std::lround(drive)), 1, 255);
+    const auto below = static_cast<std::size_t>(std::floor(table_position(order_.mode, probe_step))) - 1;
+    sheet_.settings().table[below] = value;
+    sheet_.settings().table[std::min<std::size_t>(below + 1, 27)] =
+        order_.mode == StepMode::steps28 ? sheet_.settings().table[std::min<std::size_t>(below + 1, 27)] : value;
+    co_await put_step(probe_step);
+    const double expected = std::max(curve.speed(value), 0.5 * speed);
+    PassOrder pass;
+    pass.step = probe_step;
+    pass.direction = direction;
+    pass.expected_mm_s = expected * unit_mm_s_;
+    pass.run_up_s = run_up_s_;
+    const PassReading reading = co_await motion_.pass(pass);
+    ++passes_;
+    last_direction_ = direction;
+    if (reading.trouble == PassTrouble::none && reading.doubt_mm_s < 0.01 * reading.speed_mm_s) {
+      tell_pass(probe_step, direction, reading.speed_mm_s);
+      observe(sheet_.drive_at(probe_step, direction), direction, reading, 0);
+      refresh_book();
+      co_return;
+    }
+    ++rejected_;
+    const bool stalled = reading.trouble == PassTrouble::no_entry || reading.trouble == PassTrouble::no_exit;
+    if (!stalled) continue;
+    drive += 0.3 * (top_drive - drive);
+    const bool found = co_await motion_.recover(direction);
+    if (!found) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
+  }
+}
+
+asio::awaitable<void> Tuner::probe_below() {
+  observer_.phase("probing the lower half");
+  co_await probe_at(9, opposite(last_direction_));
+  co_await probe_at(below_units, opposite(last_direction_));
+  co_await probe_at(below_units, opposite(last_direction_));
+}
+
+}  // namespace lapwright

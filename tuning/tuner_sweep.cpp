@@ -1,0 +1,192 @@
+// The main part of a tune: trims for the whole sheet, then step by step until every verdict stands.
+#include <algorithm>
+#include <cmath>
+
+#include "tuning/tuner.h"
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+constexpr double kick_below_units = 3.5;  // slower starts from rest may stick
+constexpr double kick_units = 5;
+constexpr double doubt_share = 0.2;  // of tolerance that a doubled edge may leave open
+constexpr std::size_t refit_every = 6;
+constexpr std::size_t reconsider_every = 9;
+constexpr int trim_changes_at_most = 3;
+constexpr double standstill_s = 0.5;
+
+}  // namespace
+
+asio::awaitable<void> Tuner::adopt_settings() {
+  observer_.phase("choosing trims");
+  const CurvePair curves(sheet_.response());
+  const SettingsChoice choice = choose_settings(sheet_.traits(), curves, sheet_.entry_aims());
+  co_await rest();
+  sheet_.adopt(choice.settings);
+  // Lower the whole curve first, then raise single entries: no step is ever faster than wanted.
+  co_await put(cv::top_voltage, choice.settings.top_voltage);
+  co_await put_trims(choice.settings.trim[0], choice.settings.trim[1]);
+  considered_at_ = sheet_.response().size();
+}
+
+asio::awaitable<void> Tuner::sweep() {
+  observer_.phase("measuring the steps");
+  const double seconds_per_unit = trap_.base_mm / unit_mm_s_;
+  sheet_.improve_entries();
+  sheet_.judge();
+  for (;;) {
+    check_budget();
+    const std::optional<std::size_t> place = sheet_.next(last_direction_, seconds_per_unit);
+    if (!place) break;
+    const int step = sheet_.aim(sheet_.cells()[*place]).step;
+    co_await put_step(step);
+    refresh_book();
+    co_await measure(*place);
+    if (sheet_.response().size() % refit_every == 0) sheet_.response().refit();
+    sheet_.improve_entries();
+    sheet_.judge();
+    co_await reconsider_settings();
+    tell_verdicts();
+  }
+}
+
+asio::awaitable<void> Tuner::reconsider_settings() {
+  if (trim_changes_ >= trim_changes_at_most) co_return;
+  if (sheet_.response().size() < considered_at_ + reconsider_every) co_return;
+  considered_at_ = sheet_.response().size();
+  const std::optional<DriveSettings> better = sheet_.better_settings();
+  if (!better) co_return;
+  ++trim_changes_;
+  co_await rest();
+  sheet_.adopt(*better);
+  co_await put(cv::top_voltage, better->top_voltage);
+  co_await put_trims(better->trim[0], better->trim[1]);
+  sheet_.improve_entries();
+  sheet_.judge();
+}
+
+double Tuner::kick_mm_s(double speed) const { return speed < kick_below_units ? kick_units * unit_mm_s_ : 0.0; }
+
+PassOrder Tuner::order_for(const Cell& cell) const {
+  const Aim& aim = sheet_.aim(cell);
+  const Query query{sheet_.drive_of(cell), cell.direction};
+  const Estimate reading = sheet_.response().reading(query, motion_.running_s());
+  PassOrder order;
+  order.step = aim.step;
+  order.direction = cell.direction;
+  const double expected = std::max(reading.mean, 0.5 * aim.speed);
+  order.expected_mm_s = expected * unit_mm_s_;
+  order.kick_mm_s = kick_mm_s(expected);
+  // What is left of a change of speed is diluted over the base, and slow steps have wide tolerances and long passes.
+  const EntryAim& top = sheet_.entry_aims().back();
+  const double ease = (aim.tolerance / aim.speed) / (top.tolerance / top.speed) * top.speed / aim.speed;
+  order.run_up_s = run_up_s_ * std::clamp(1 - 0.25 * std::log(ease), 0.35, 1.0);
+  const bool sure = reading.sd < 0.1 * expected;
+  order.patience = sure ? 1.3 : 2.2;
+  return order;
+}
+
+asio::awaitable<void> Tuner::measure(std::size_t place) {
+  const PassOrder pass = order_for(sheet_.cells()[place]);
+  const PassReading reading = co_await motion_.pass(pass);
+  ++passes_;
+  ++sheet_.cell(place).attempts;
+  last_direction_ = pass.direction;
+  if (reading.trouble == PassTrouble::none) {
+    note_reading(place, reading);
+    co_return;
+  }
+  ++rejected_;
+  if (reading.trouble == PassTrouble::entry_missed) co_return;
+  sheet_.note_stall(place);
+  const bool found = co_await motion_.recover(pass.direction);
+  if (!found) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
+}
+
+void Tuner::note_reading(std::size_t place, const PassReading& reading) {
+  Cell& cell = sheet_.cell(place);
+  const Aim& aim = sheet_.aim(cell);
+  const double drive = sheet_.drive_of(cell);
+  const double speed = reading.speed_mm_s / unit_mm_s_;
+  const double doubt = reading.doubt_mm_s / unit_mm_s_;
+  const Query query{drive, cell.direction};
+  const Estimate expected = sheet_.response().reading(query, reading.running_s);
+  const bool unlikely = std::abs(speed - expected.mean) > 6 * expected.sd + 0.12 * expected.mean + 0.1;
+  // An unlikely reading that repeats is the truth, and the model was wrong.
+  const bool repeated = rejected_place_ == place && std::abs(speed - rejected_speed_) < 0.05 * speed;
+  if (doubt > doubt_share * aim.tolerance || (unlikely && !repeated)) {
+    ++rejected_;
+    if (unlikely) {
+      rejected_place_ = place;
+      rejected_speed_ = speed;
+    }
+    return;
+  }
+  rejected_place_.reset();
+  cell.visited = true;
+  observe(drive, cell.direction, reading, 0.5 * doubt);
+  tell_pass(aim.step, cell.direction, reading.speed_mm_s);
+}
+
+void Tuner::observe(double drive, Direction direction, const PassReading& reading, double extra_sd) {
+  const double timing = reading.timing_sd_mm_s / unit_mm_s_;
+  sheet_.response().add(
+      Observation{drive, direction, reading.speed_mm_s / unit_mm_s_, reading.running_s, std::hypot(timing, extra_sd)});
+}
+
+asio::awaitable<void> Tuner::rest() {
+  co_await motion_.stand();
+  co_await motion_.roll(standstill_s);
+}
+
+asio::awaitable<void> Tuner::finish() {
+  observer_.phase("writing the rest of the table");
+  co_await rest();
+  for (int entry = 1; entry <= cv::table_entries; ++entry) co_await put_entry(entry);
+}
+
+CellResult Tuner::report(const Cell& cell) const {
+  const Aim& aim = sheet_.aim(cell);
+  CellResult result;
+  result.step = aim.step;
+  result.direction = cell.direction;
+  result.target_mm_s = aim.speed * unit_mm_s_;
+  result.tolerance_mm_s = aim.tolerance * unit_mm_s_;
+  result.passes = cell.own_passes;
+  result.verdict = cell.verdict;
+  result.shortfall = cell.verdict == Verdict::not_measured ? Shortfall::interrupted : cell.shortfall;
+  if (cell.own_passes > 0) {
+    const double base_share = order_.trap.base_error_mm / order_.trap.base_mm;
+    result.speed_mm_s = cell.estimate.mean * unit_mm_s_;
+    result.half_width_mm_s = (1.96 * cell.estimate.sd + cell.estimate.mean * base_share) * unit_mm_s_;
+  }
+  return result;
+}
+
+TuneResult Tuner::result() const {
+  TuneResult result;
+  result.traits = sheet_.traits();
+  result.settings = sheet_.settings();
+  for (const Cell& cell : sheet_.cells()) result.cells.push_back(report(cell));
+  result.remarks = remarks_;
+  result.track_s = in_seconds(clock_.now() - started_);
+  result.passes = passes_;
+  result.rejected = rejected_;
+  result.writes = ledger_.writes();
+  return result;
+}
+
+void Tuner::tell_pass(int step, Direction direction, double speed_mm_s) { observer_.pass(step, direction, speed_mm_s); }
+
+void Tuner::tell_verdicts() {
+  for (std::size_t i = 0; i < sheet_.cells().size(); ++i) {
+    const Cell& cell = sheet_.cells()[i];
+    if (cell.verdict == told_[i]) continue;
+    told_[i] = cell.verdict;
+    if (cell.verdict != Verdict::not_measured) observer_.settled(report(cell));
+  }
+  observer_.progress(sheet_.settled_cells(), static_cast<int>(sheet_.cells().size()));
+}
+
+}  // namespace lapwright
