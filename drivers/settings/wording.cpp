@@ -1,0 +1,133 @@
+#include "drivers/settings/wording.h"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <limits>
+#include <utility>
+#include <vector>
+
+namespace lapwright::settings {
+
+std::string in_quotes(std::string_view text) {
+  constexpr std::size_t longest = 60;
+  std::string out = "\"";
+  for (const char c : text.substr(0, longest)) {
+    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) {
+      constexpr std::string_view digits = "0123456789abcdef";
+      const auto code = static_cast<unsigned char>(c);
+      out += "\\u00";
+      out += digits[code >> 4];
+      out += digits[code & 15];
+    } else {
+      if (c == '"' || c == '\\') out += '\\';
+      out += c;
+    }
+  }
+  return out + (text.size() > longest ? "…\"" : "\"");
+}
+
+std::string plain(double value) {
+  std::array<char, 64> buffer{};
+  const double size = std::abs(value);
+  const bool fixed = size == 0 || (size >= 1e-5 && size < 1e12);
+  const auto result = std::to_chars(buffer.data(), buffer.data() + buffer.size(), value,
+                                    fixed ? std::chars_format::fixed : std::chars_format::scientific);
+  return {buffer.data(), result.ptr};
+}
+
+std::string shown(const Node& node) {
+  switch (node.kind) {
+    case Node::Kind::null:
+      return "null";
+    case Node::Kind::boolean:
+      return node.flag ? "true" : "false";
+    case Node::Kind::integer:
+    case Node::Kind::number:
+      return node.text.size() <= 60 ? node.text : node.text.substr(0, 60) + "…";
+    case Node::Kind::text:
+      return in_quotes(node.text);
+    case Node::Kind::list:
+      return "a list";
+    case Node::Kind::object:
+      return "an object";
+  }
+  return {};
+}
+
+std::string unit_of(std::string_view key) {
+  // Longer endings first: the unit is the longest that fits.
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 22> units{{
+      {"_mm_s2", "mm/s²"}, {"_mm_s", "mm/s"}, {"_per_s", "per second"},
+      {"_mph", "mph"},     {"_kmh", "km/h"},  {"_mm", "mm"},
+      {"_ms", "ms"},       {"_us", "µs"},     {"_min", "min"},
+      {"_h", "h"},         {"_s", "s"},       {"_mA", "mA"},
+      {"_mV", "mV"},       {"_A", "A"},       {"_V", "V"},
+      {"_Hz", "Hz"},       {"_degC", "°C"},   {"_bytes", "bytes"},
+      {"_N", "N"},         {"_g", "g"},       {"_m", "m"},
+      {"_baud", "baud"},
+  }};
+  for (const auto& [ending, unit] : units) {
+    if (key.ends_with(ending)) return std::string(unit);
+  }
+  return {};
+}
+
+std::string range_text(double min, double max, std::string_view unit) {
+  const bool low = min > std::numeric_limits<double>::lowest();
+  const bool high = max < std::numeric_limits<double>::max();
+  std::string text;
+  if (low && high) text = plain(min) + " … " + plain(max);
+  if (low && !high) text = "at least " + plain(min);
+  if (!low && high) text = "at most " + plain(max);
+  if (!text.empty() && !unit.empty()) text += " " + std::string(unit);
+  return text;
+}
+
+std::string pointer_step(std::string_view key) {
+  std::string out = "/";
+  for (const char c : key.substr(0, 100)) {
+    if (c == '~') {
+      out += "~0";
+    } else if (c == '/') {
+      out += "~1";
+    } else {
+      out += static_cast<unsigned char>(c) < 0x20 ? '?' : c;
+    }
+  }
+  return out;
+}
+
+int edit_distance(std::string_view from, std::string_view to) {
+  from = from.substr(0, 64);
+  to = to.substr(0, 64);
+  std::vector<std::vector<int>> cost(from.size() + 1, std::vector<int>(to.size() + 1));
+  for (std::size_t i = 0; i <= from.size(); ++i) cost[i][0] = static_cast<int>(i);
+  for (std::size_t j = 0; j <= to.size(); ++j) cost[0][j] = static_cast<int>(j);
+  for (std::size_t i = 1; i <= from.size(); ++i) {
+    for (std::size_t j = 1; j <= to.size(); ++j) {
+      const int change = cost[i - 1][j - 1] + (from[i - 1] == to[j - 1] ? 0 : 1);
+      cost[i][j] = std::min({cost[i - 1][j] + 1, cost[i][j - 1] + 1, change});
+      if (i > 1 && j > 1 && from[i - 1] == to[j - 2] && from[i - 2] == to[j - 1]) {
+        cost[i][j] = std::min(cost[i][j], cost[i - 2][j - 2] + 1);
+      }
+    }
+  }
+  return cost[from.size()][to.size()];
+}
+
+std::optional<std::string> nearest(std::string_view word, const std::set<std::string, std::less<>>& known) {
+  std::optional<std::string> best;
+  int best_distance = std::numeric_limits<int>::max();
+  for (const std::string& candidate : known) {
+    const int distance = edit_distance(word, candidate);
+    if (distance < best_distance && 2 * distance < static_cast<int>(std::max(candidate.size(), word.size()))) {
+      best = candidate;
+      best_distance = distance;
+    }
+  }
+  return best;
+}
+
+}  // namespace lapwright::settings

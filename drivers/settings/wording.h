@@ -1,0 +1,31 @@
+// The words of messages about settings: units, numbers, quoted values, the nearest key.
+#pragma once
+
+#include <optional>
+#include <set>
+#include <string>
+#include <string_view>
+
+#include "drivers/settings/node.h"
+
+namespace lapwright::settings {
+
+/// In double quotes, control characters escaped, cut after 60 bytes.
+[[nodiscard]] std::string in_quotes(std::string_view text);
+/// The shortest decimal text that reads back as the same value.
+[[nodiscard]] std::string plain(double value);
+/// A value as it stands in the file: `-3`, `"loop"`, `a list`, `an object`.
+[[nodiscard]] std::string shown(const Node& node);
+/// The unit in a key's last words: `position_mm` → `mm`, `speed_mm_s` → `mm/s`, `name` → empty.
+[[nodiscard]] std::string unit_of(std::string_view key);
+/// "0 … 100000 mm", "at least 5 s", "at most 3"; empty for bounds that allow everything.
+[[nodiscard]] std::string range_text(double min, double max, std::string_view unit);
+/// A key as a step of a JSON pointer (RFC 6901: ~ and / are escaped).
+[[nodiscard]] std::string pointer_step(std::string_view key);
+/// Insertions, deletions, substitutions and swaps of neighbours that turn one word into the other.
+[[nodiscard]] int edit_distance(std::string_view from, std::string_view to);
+/// The known word that was probably meant: the nearest one, if less than half of it must change.
+[[nodiscard]] std::optional<std::string> nearest(std::string_view word,
+                                                 const std::set<std::string, std::less<>>& known);
+
+}  // namespace lapwright::settings
