@@ -1,0 +1,35 @@
+#include "drivers/simulated/engine_description.h"
+
+#include "tuning/cv.h"
+
+namespace lapwright::simulated {
+
+namespace {
+constexpr int long_address_high = 17;
+constexpr int long_address_low = 18;
+constexpr int steps_28_bit = 0x02;
+constexpr int long_address_bit = 0x20;
+}  // namespace
+
+std::vector<OpaquePart> EngineDescription::opaque_parts() const {
+  if (!silhouette.empty()) return silhouette;
+  return {OpaquePart{0, length_mm}};
+}
+
+DecoderDescription EngineDescription::addressed_decoder() const {
+  DecoderDescription result = decoder;
+  const auto given = result.cvs.find(cv::configuration);
+  int configuration = given == result.cvs.end() ? steps_28_bit : given->second;
+  if (is_long_address(address)) {
+    configuration |= long_address_bit;
+    result.cvs[long_address_high] = static_cast<std::uint8_t>(192 + address / 256);  // S-9.2.1 l. 103-110
+    result.cvs[long_address_low] = static_cast<std::uint8_t>(address % 256);
+  } else {
+    configuration &= ~long_address_bit;
+    result.cvs[cv::address] = static_cast<std::uint8_t>(address);
+  }
+  result.cvs[cv::configuration] = static_cast<std::uint8_t>(configuration);
+  return result;
+}
+
+}  // namespace lapwright::simulated

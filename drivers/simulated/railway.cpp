@@ -1,0 +1,78 @@
+#include "drivers/simulated/railway.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "drivers/dcc/packet.h"
+
+namespace lapwright::simulated {
+
+namespace {
+constexpr double longest_step_s = 0.001;
+constexpr double decoder_current_mA = 18;  // its electronics and a headlight
+constexpr double sensor_noise_mA = 2;
+
+dcc::VehicleAddress address_of(const EngineDescription& engine) {
+  return is_long_address(engine.address) ? dcc::VehicleAddress::long_form(engine.address)
+                                         : dcc::VehicleAddress::short_form(engine.address);
+}
+}  // namespace
+
+double Railway::first_place(const RailwayDescription& railway, const EngineDescription& engine, std::uint64_t seed) {
+  Random luck(seed ^ 0x706c616365ULL);
+  const double share = luck.uniform();
+  if (railway.shape == TrackShape::loop) return share * railway.length_mm;
+  const double free_mm = railway.length_mm - engine.length_mm;
+  return engine.length_mm + free_mm * (0.1 + 0.8 * share);
+}
+
+Railway::Railway(const RailwayDescription& railway, const EngineDescription& engine, std::uint64_t seed)
+    : track_(railway, seed),
+      engine_(engine, track_, railway.track_volts, seed, first_place(railway, engine, seed)),
+      decoder_(engine.addressed_decoder()),
+      station_(address_of(engine)),
+      board_(railway.board, Silhouette(engine, track_, engine_.position_mm()), seed),
+      sensor_luck_(seed ^ 0x73656e736f72ULL) {}
+
+double Railway::begin_packet() {
+  packet_ = station_.next();
+  packet_s_ = 1e-6 * dcc::duration_us(packet_);
+  return packet_s_;
+}
+
+void Railway::end_packet() {
+  run_for(packet_s_);
+  std::optional<std::uint8_t> reply;
+  if (power_) {
+    decoder_.receive(packet_);
+    reply = decoder_.reply();
+  }
+  station_.sent(now_s_, reply);
+}
+
+void Railway::run_for(double length_s) {
+  const int steps = static_cast<int>(std::ceil(length_s / longest_step_s));
+  const double dt_s = length_s / steps;
+  double drawn_mA = 0;
+  for (int step = 0; step < steps; ++step) {
+    const double from_mm = engine_.position_mm();
+    const double drive = power_ ? decoder_.advance(dt_s, engine_.back_emf_share()) : 0;
+    engine_.advance(dt_s, drive, power_);
+    board_.watch(now_s_, dt_s, from_mm, engine_.position_mm());
+    now_s_ += dt_s;
+    drawn_mA += drive * engine_.motor_current_mA();  // the decoder's bridge turns volts down, so current up
+  }
+  current_mA_ = power_ ? decoder_current_mA + std::max(0.0, drawn_mA / steps) : 0;
+}
+
+void Railway::set_power(bool on) {
+  if (power_ && !on) {
+    decoder_.power_cycle();
+    station_.power_lost();
+  }
+  power_ = on;
+}
+
+double Railway::track_current_mA() { return std::max(0.0, current_mA_ + sensor_noise_mA * sensor_luck_.normal()); }
+
+}  // namespace lapwright::simulated

@@ -1,0 +1,61 @@
+// The simulated railway as one plant: track, engine with its decoder, trackside board and command station in step.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+
+#include "drivers/simulated/decoder.h"
+#include "drivers/simulated/engine.h"
+#include "drivers/simulated/gate_board.h"
+#include "drivers/simulated/station.h"
+#include "drivers/simulated/track.h"
+
+namespace lapwright::simulated {
+
+/// Time here is track time in seconds since the railway was switched on. No clock, no waiting: the rig steps it.
+class Railway {
+ public:
+  /// One engine, cold, standing somewhere on the track.
+  Railway(const RailwayDescription& railway, const EngineDescription& engine, std::uint64_t seed);
+  Railway(const Railway&) = delete;
+  Railway& operator=(const Railway&) = delete;
+
+  /// Takes the next packet from the station and returns how long it is on the track, in s.
+  double begin_packet();
+  /// Lets that time pass, then gives the packet to the decoder.
+  void end_packet();
+  [[nodiscard]] double now_s() const { return now_s_; }
+
+  void set_power(bool on);
+  [[nodiscard]] bool power() const { return power_; }
+  /// With the sensor's noise.
+  [[nodiscard]] double track_current_mA();
+
+  [[nodiscard]] const Track& track() const { return track_; }
+  [[nodiscard]] const Engine& engine() const { return engine_; }
+  [[nodiscard]] Decoder& decoder() { return decoder_; }
+  [[nodiscard]] const Decoder& decoder() const { return decoder_; }
+  [[nodiscard]] Station& station() { return station_; }
+  [[nodiscard]] const Station& station() const { return station_; }
+  [[nodiscard]] GateBoard& board() { return board_; }
+  [[nodiscard]] const GateBoard& board() const { return board_; }
+
+ private:
+  [[nodiscard]] static double first_place(const RailwayDescription& railway, const EngineDescription& engine,
+                                          std::uint64_t seed);
+  void run_for(double length_s);
+
+  Track track_;
+  Engine engine_;
+  Decoder decoder_;
+  Station station_;
+  GateBoard board_;
+  Random sensor_luck_;
+  dcc::Packet packet_;
+  double packet_s_ = 0;
+  double now_s_ = 0;
+  double current_mA_ = 0;  ///< drawn from the rails, averaged over the last packet
+  bool power_ = true;
+};
+
+}  // namespace lapwright::simulated

@@ -1,0 +1,142 @@
+#include "drivers/simulated/simulated_rig.h"
+
+#include "tuning/rig_fault.h"
+
+namespace lapwright::simulated {
+namespace asio = boost::asio;
+
+namespace {
+constexpr std::size_t most_edges = 10000;            // that nobody fetched; older ones are dropped then
+constexpr Duration worst_lag = std::chrono::seconds(1);  // of a busy host, before track time is let slip
+
+CvWriteReply judge(const CvAnswer& answer, bool as_wished) {
+  if (!answer.value) return CvWriteReply::silent;
+  return as_wished ? CvWriteReply::confirmed : CvWriteReply::refused;
+}
+
+/// One CV access at a time: holds the station's programmer until the coroutine is through or cancelled.
+class Taken {
+ public:
+  explicit Taken(bool& flag) : flag_(flag) { flag_ = true; }
+  ~Taken() { flag_ = false; }
+  Taken(const Taken&) = delete;
+  Taken& operator=(const Taken&) = delete;
+
+ private:
+  bool& flag_;
+};
+}  // namespace
+
+SimulatedRig::SimulatedRig(const RailwayDescription& railway, const EngineDescription& engine, Clock& clock,
+                           std::uint64_t seed)
+    : railway_(railway, engine, seed), clock_(clock) {}
+
+asio::awaitable<void> SimulatedRig::run() {
+  Instant at = clock_.now();
+  while (!stopped_) {
+    at += seconds(railway_.begin_packet());
+    co_await clock_.sleep_until(at);
+    railway_.end_packet();
+    deliver();
+    if (clock_.now() - at > worst_lag) at = clock_.now();
+  }
+}
+
+void SimulatedRig::deliver() {
+  current_mA_ = railway_.track_current_mA();
+  bool news = access_taken_ && !railway_.station().busy();
+  while (auto edge = railway_.board().take(railway_.now_s())) {
+    edge->heard = clock_.now();
+    if (edges_.size() == most_edges) edges_.pop_front();
+    edges_.push_back(*edge);
+    news = true;
+  }
+  if (news) bell_.ring();
+}
+
+void SimulatedRig::stop() {
+  stopped_ = true;
+  bell_.ring();
+}
+
+void SimulatedRig::set_power(bool on) {
+  railway_.set_power(on);
+  bell_.ring();
+}
+
+void SimulatedRig::check_alive() const {
+  if (stopped_) throw RigFault("simulated railway: it was stopped; start a new one to go on");
+}
+
+asio::awaitable<void> SimulatedRig::drive(ThrottleCommand command) {
+  check_alive();
+  if (!railway_.power()) throw RigFault("simulated railway: track power is off; switch it on before driving");
+  railway_.station().drive(command);
+  co_return;
+}
+
+asio::awaitable<void> SimulatedRig::halt() {
+  check_alive();
+  railway_.station().halt();
+  co_return;
+}
+
+asio::awaitable<void> SimulatedRig::station_free() {
+  while (access_taken_ || railway_.station().busy()) {
+    co_await bell_.wait();
+    check_alive();
+  }
+}
+
+asio::awaitable<CvAnswer> SimulatedRig::answer() {
+  for (;;) {
+    const auto result = railway_.station().take_answer();
+    if (result) co_return *result;
+    co_await bell_.wait();
+    check_alive();
+  }
+}
+
+asio::awaitable<CvWriteReply> SimulatedRig::write_cv(int cv, std::uint8_t value) {
+  check_alive();
+  co_await station_free();
+  const Taken taken(access_taken_);
+  railway_.station().write(cv, value);
+  const CvAnswer said = co_await answer();
+  bell_.ring();  // the next in line may go on
+  co_return judge(said, said.value == value);
+}
+
+asio::awaitable<CvWriteReply> SimulatedRig::write_cv_bit(int cv, int bit, bool value) {
+  check_alive();
+  co_await station_free();
+  const Taken taken(access_taken_);
+  railway_.station().write_bit(cv, bit, value);
+  const CvAnswer said = co_await answer();
+  bell_.ring();
+  co_return judge(said, said.value && (((*said.value >> bit) & 1) != 0) == value);
+}
+
+asio::awaitable<std::optional<std::uint8_t>> SimulatedRig::read_cv(int cv) {
+  check_alive();
+  co_await station_free();
+  const Taken taken(access_taken_);
+  railway_.station().read(cv);
+  const CvAnswer said = co_await answer();
+  bell_.ring();
+  co_return said.value;
+}
+
+asio::awaitable<std::optional<GateEdge>> SimulatedRig::next_edge(Instant deadline) {
+  check_alive();
+  while (edges_.empty() && clock_.now() < deadline) {
+    co_await bell_.wait_until(clock_, deadline);
+    check_alive();
+  }
+  if (edges_.empty()) co_return std::nullopt;
+  const GateEdge first = edges_.front();
+  edges_.pop_front();
+  co_return first;
+}
+
+}  // namespace lapwright::simulated
