@@ -1,0 +1,34 @@
+# Sourced by the scripts that build: installs what a bare Debian 12 lacks, then configures and builds into $build.
+set -euo pipefail
+top=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
+
+packages=(cmake ninja-build g++ libboost1.81-dev libboost-test1.81-dev libspdlog-dev nlohmann-json3-dev
+          libeigen3-dev libcli11-dev libserialport-dev)
+
+# install_missing PACKAGE…: asks apt only for what is not there yet.
+install_missing() {
+  local missing=() package
+  for package in "$@"; do
+    dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing+=("$package")
+  done
+  [ ${#missing[@]} -eq 0 ] && return 0
+  local as_root=()
+  if [ "$(id -u)" -ne 0 ]; then
+    command -v sudo >/dev/null || { echo "missing packages: ${missing[*]}; install them as root" >&2; return 69; }
+    as_root=(sudo)
+  fi
+  echo "installing ${missing[*]}"
+  "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get update -q >/dev/null
+  "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends "${missing[@]}" >/dev/null
+}
+
+# build_into FOLDER [cmake options…]
+build_into() {
+  local folder=$1
+  shift
+  if ! cmake -S "$top" -B "$folder" -G Ninja "$@" >"$folder.log" 2>&1 || ! cmake --build "$folder" >>"$folder.log" 2>&1; then
+    tail -n 60 "$folder.log" >&2
+    echo "the build in $folder failed; the whole log is $folder.log" >&2
+    return 70
+  fi
+}
