@@ -8,6 +8,7 @@ namespace {
 constexpr int long_address_high = 17;
 constexpr int long_address_low = 18;
 constexpr int steps_28_bit = 0x02;
+constexpr int replies_bit = 0x08;
 constexpr int long_address_bit = 0x20;
 }  // namespace
 
@@ -19,7 +20,8 @@ std::vector<OpaquePart> EngineDescription::opaque_parts() const {
 DecoderDescription EngineDescription::addressed_decoder() const {
   DecoderDescription result = decoder;
   const auto given = result.cvs.find(cv::configuration);
-  int configuration = given == result.cvs.end() ? steps_28_bit : given->second;
+  const int usual = steps_28_bit | (decoder.answers_reads ? replies_bit : 0);
+  int configuration = given == result.cvs.end() ? usual : given->second;
   if (is_long_address(address)) {
     configuration |= long_address_bit;
     result.cvs[long_address_high] = static_cast<std::uint8_t>(192 + address / 256);  // S-9.2.1 l. 103-110

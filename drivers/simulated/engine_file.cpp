@@ -119,7 +119,7 @@ void read_body(Section& section, EngineDescription& engine) {
 }
 
 void read_cvs(Section& section, EngineDescription& engine) {
-  const auto values = section.integer_map("cvs", settings::KeyRule{"", 1, 1024}, IntRange{0, 255});
+  const auto values = section.integer_map("cvs", settings::KeyRule{"CV", 1, 256}, IntRange{0, 255});
   for (const auto& [number, value] : values) {
     if (number == cv::address || number == 17 || number == 18) {
       section.complain("cvs", "CV" + std::to_string(number) + " is the address; give it as \"address\" instead");

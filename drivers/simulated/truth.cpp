@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <vector>
 
 #include "drivers/dcc/speed.h"
 #include "tuning/cv.h"
@@ -12,13 +13,14 @@ namespace {
 
 constexpr double step_s = 0.001;
 constexpr double settle_s = 4;
+constexpr double hold_s = 0.1;
 constexpr double run_up_s = 0.4;  // after the jump to the reference: friction there is a little different
 constexpr double least_run_up_mm = 4;
 constexpr int wheel_turns = 4;  // starting angles to average over
 constexpr double stall_s = 3;
 constexpr double window_s = 0.05;
+constexpr std::size_t mean_over = 4;  // windows
 constexpr double settling_limit_s = 10;
-constexpr int consist_address = 19;
 constexpr int time_out = 11;
 
 double sign_of(Direction direction) { return direction == Direction::forward ? 1 : -1; }
@@ -26,6 +28,15 @@ double sign_of(Direction direction) { return direction == Direction::forward ? 1
 void run(Engine& engine, Decoder& decoder, double length_s) {
   const int steps = static_cast<int>(std::lround(length_s / step_s));
   for (int step = 0; step < steps; ++step) engine.advance(step_s, decoder.advance(step_s, engine.back_emf_share()), true);
+}
+
+/// Runs in one place until the speed is steady. On a shuttle the buffers would come before.
+void settle(Engine& engine, Decoder& decoder) {
+  const double at_mm = engine.position_mm();
+  for (double done_s = 0; done_s < settle_s; done_s += hold_s) {
+    run(engine, decoder, hold_s);
+    engine.move_to(at_mm, 0);
+  }
 }
 
 /// The value and the trim (at least 1) that come closest to a share: a table entry alone has 8 bits only.
@@ -70,7 +81,7 @@ Decoder Truth::decoder_at(double drive_share, Direction direction) const {
   const auto address = is_long ? dcc::VehicleAddress::long_form(description_.address)
                                : dcc::VehicleAddress::short_form(description_.address);
   for (const int number : {cv::acceleration, cv::deceleration, cv::acceleration_adjustment, cv::kick_start,
-                           cv::deceleration_adjustment, consist_address, time_out}) {
+                           cv::deceleration_adjustment, cv::consist_address, time_out}) {
     plain.cvs[number] = 0;
   }
   plain.cvs[cv::configuration] = static_cast<std::uint8_t>(0x12 | (is_long ? 0x20 : 0));  // 28 steps, table
@@ -80,11 +91,11 @@ Decoder Truth::decoder_at(double drive_share, Direction direction) const {
   return decoder;
 }
 
-Engine Truth::warm_engine(double drive_share, Direction direction) const {
+Engine Truth::warm_engine(const EngineDescription& description, double drive_share, Direction direction) const {
   const double middle_mm = 0.5 * (reference_.from_mm + reference_.to_mm);
-  Engine engine(description_, track_, track_volts_, 1, middle_mm);
+  Engine engine(description, track_, track_volts_, 1, middle_mm);
   engine.make_steady();
-  engine.push(sign_of(direction) * drive_share * description_.motor.top_speed_mm_s);
+  engine.push(sign_of(direction) * drive_share * description.motor.top_speed_mm_s);
   return engine;
 }
 
@@ -116,14 +127,9 @@ std::optional<double> Truth::pass_s(Engine& engine, Decoder& decoder, double whe
 
 double Truth::simulate(double drive_share, Direction direction) const {
   Decoder decoder = decoder_at(drive_share, direction);
-  Engine engine = warm_engine(drive_share, direction);
-  // On a shuttle the run-up has to end before the buffers: settle in pieces, each begun in the reference's middle.
-  const double middle_mm = engine.position_mm();
-  for (double done_s = 0; done_s < settle_s; done_s += 0.1) {
-    run(engine, decoder, 0.1);
-    engine.move_to(middle_mm, 0);
-    if (engine.speed_mm_s() == 0 && done_s > stall_s) return 0;
-  }
+  Engine engine = warm_engine(description_, drive_share, direction);
+  settle(engine, decoder);
+  if (engine.speed_mm_s() == 0) return 0;
   double total_s = 0;
   for (int turn = 0; turn < wheel_turns; ++turn) {
     const auto time_s = pass_s(engine, decoder, static_cast<double>(turn) / wheel_turns, direction);
@@ -147,28 +153,32 @@ double Truth::speed_mm_s(const Decoder& decoder, ThrottleCommand command) {
 }
 
 std::optional<double> Truth::settling_s(double from_share, double to_share, Direction direction, double within) {
-  const double goal_mm_s = speed_mm_s(to_share, direction);
-  if (goal_mm_s == 0) return std::nullopt;
   Decoder decoder = decoder_at(from_share, direction);
-  Engine engine = warm_engine(from_share, direction);
-  const double middle_mm = engine.position_mm();
-  for (double done_s = 0; done_s < settle_s; done_s += 0.1) {
-    run(engine, decoder, 0.1);
-    engine.move_to(middle_mm, 0);
-  }
+  EngineDescription smooth = description_;
+  smooth.ripple.eccentricity = smooth.ripple.wheel_friction = smooth.ripple.gear_friction = 0;
+  Engine engine = warm_engine(smooth, from_share, direction);
+  settle(engine, decoder);
   set_drive(decoder, to_share);
-  double outside_until_s = 0;
-  double wheel_turn = 0;
-  for (double time_s = window_s; time_s <= settling_limit_s; time_s += window_s) {
+  // The mean of the last windows, so that the converter's flicker at a crawl does not count as unsettled.
+  const double middle_mm = engine.position_mm();
+  const auto windows = static_cast<std::size_t>(settling_limit_s / window_s);
+  std::vector<double> run_mm = {0};
+  for (std::size_t window = 0; window < windows; ++window) {
     const double before_mm = engine.distance_mm();
     run(engine, decoder, window_s);
-    const double moved_mm = engine.distance_mm() - before_mm;
-    if (std::abs(moved_mm / window_s - goal_mm_s) > within * goal_mm_s) outside_until_s = time_s;
-    wheel_turn = std::fmod(wheel_turn + moved_mm / description_.ripple.wheel_mm, 1.0);
-    engine.move_to(middle_mm, wheel_turn);
+    run_mm.push_back(run_mm.back() + engine.distance_mm() - before_mm);
+    engine.move_to(middle_mm, 0);
   }
-  if (outside_until_s > settling_limit_s - 2 * window_s) return std::nullopt;
-  return outside_until_s;
+  const double goal_mm = (run_mm[windows] - run_mm[windows / 2]) / static_cast<double>(windows - windows / 2);
+  if (goal_mm <= 0) return std::nullopt;
+  std::size_t settled = windows;
+  while (settled > mean_over) {
+    const double mean_mm = (run_mm[settled] - run_mm[settled - mean_over]) / mean_over;
+    if (std::abs(mean_mm - goal_mm) > within * goal_mm) break;
+    --settled;
+  }
+  if (settled == windows) return std::nullopt;
+  return settled <= mean_over ? 0 : (static_cast<double>(settled) - 0.5 * mean_over) * window_s;
 }
 
 }  // namespace lapwright::simulated

@@ -38,7 +38,8 @@ class Truth {
  private:
   [[nodiscard]] Decoder decoder_at(double drive_share, Direction direction) const;
   void set_drive(Decoder& decoder, double drive_share) const;
-  [[nodiscard]] Engine warm_engine(double drive_share, Direction direction) const;
+  [[nodiscard]] Engine warm_engine(const EngineDescription& description, double drive_share,
+                                   Direction direction) const;
   [[nodiscard]] std::optional<double> pass_s(Engine& engine, Decoder& decoder, double wheel_turn,
                                              Direction direction) const;
   [[nodiscard]] double simulate(double drive_share, Direction direction) const;

@@ -28,6 +28,8 @@ BOOST_AUTO_TEST_CASE(addresses) {
   BOOST_TEST((dcc::partition(0xE8) == dcc::Partition::reserved));
   const std::array<std::uint8_t, 4> reserved{0xE8, 0x00, 0x60, 0x88};
   BOOST_TEST((dcc::parse(reserved) == dcc::Instruction{dcc::Unread{}}));
+  const std::array<std::uint8_t, 3> not_idle{0xFF, 0x01, 0xFE};
+  BOOST_TEST((dcc::parse(not_idle) == dcc::Instruction{dcc::Unread{}}));
   BOOST_CHECK_THROW(static_cast<void>(VehicleAddress::long_form(10240)), std::out_of_range);
   BOOST_CHECK_THROW(static_cast<void>(VehicleAddress::short_form(128)), std::out_of_range);
   BOOST_CHECK_THROW(static_cast<void>(VehicleAddress::short_form(0)), std::out_of_range);

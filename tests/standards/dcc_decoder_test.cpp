@@ -185,6 +185,7 @@ BOOST_AUTO_TEST_CASE(packet_time_out) {  // S-9.2.4 §4: no packet for this deco
   BOOST_TEST(decoder.advance(19.9, 0) == 1.0);
   decoder.receive(dcc::idle());
   decoder.receive(dcc::speed28(VehicleAddress::short_form(4), fwd, 28));
+  decoder.receive(dcc::broadcast_leave_consists());  // nor is one for everybody addressed to this decoder
   BOOST_TEST(decoder.advance(0.2, 0) == 0.0);
 }
 

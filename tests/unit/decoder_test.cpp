@@ -2,7 +2,6 @@
 #include "drivers/simulated/decoder.h"
 
 #include <boost/test/unit_test.hpp>
-#include <chrono>
 #include <cmath>
 
 #include "drivers/dcc/cv_access.h"
@@ -113,6 +112,20 @@ BOOST_AUTO_TEST_CASE(kick_start) {
   BOOST_TEST(decoder.advance(0.001, 0) == 51 / 255.0);
   for (int ms = 0; ms < 120; ++ms) static_cast<void>(decoder.advance(0.001, 0));
   BOOST_TEST(decoder.advance(0.001, 0) == 10 / 255.0);
+  decoder.receive(dcc::speed28(own, fwd, 28));
+  static_cast<void>(decoder.advance(0.001, 0));
+  decoder.receive(dcc::speed28(own, fwd, 1));  // already moving: no kick
+  BOOST_TEST(decoder.advance(0.001, 0) == 10 / 255.0);
+}
+
+BOOST_AUTO_TEST_CASE(regulation_starts_afresh_after_a_reversal) {
+  Decoder fresh({.cvs = {{3, 0}, {4, 0}}});
+  Decoder turned({.cvs = {{3, 0}, {4, 0}}});
+  turned.receive(dcc::speed28(own, fwd, 14));
+  for (int ms = 0; ms < 995; ++ms) static_cast<void>(turned.advance(0.001, 0.3));
+  turned.receive(dcc::speed28(own, rev, 14));
+  fresh.receive(dcc::speed28(own, rev, 14));
+  BOOST_TEST(turned.advance(0.001, -0.4) == fresh.advance(0.001, -0.4));
 }
 
 BOOST_AUTO_TEST_CASE(direction_bit) {  // S-9.2.2 l. 214-233: CV29 bit 0
@@ -143,6 +156,12 @@ BOOST_AUTO_TEST_CASE(new_short_address) {  // S-9.2.3 l. 143-145: clears CV29 bi
   BOOST_TEST(decoder.cv(1) == 44);
   BOOST_TEST(decoder.cv(29) == 2);
   BOOST_TEST(decoder.cv(19) == 0);
+  for (const int none : {0, 128}) {  // no short address: refused, or the decoder would be out of reach
+    for (int copy = 0; copy < 2; ++copy) {
+      decoder.receive(dcc::write_cv(dcc::VehicleAddress::short_form(44), 1, static_cast<std::uint8_t>(none)));
+    }
+    BOOST_TEST(decoder.cv(1) == 44);
+  }
 }
 
 BOOST_AUTO_TEST_CASE(hard_reset) {  // S-9.2.1 l. 146-174: CV29, 31, 32, 19, not the table

@@ -1,0 +1,39 @@
+// The rule about track current: a pure function of the readings and their times.
+#pragma once
+
+#include <deque>
+#include <optional>
+
+#include "drivers/stop_reason.h"
+#include "tuning/clock.h"
+
+namespace lapwright {
+
+/// From the configuration.
+struct CurrentLimits {
+  double peak_mA = 2000;
+  double peak_s = 0.3;      ///< how long the current may stay above `peak_mA`
+  double mean_mA = 1000;    ///< of the last minute; time without readings counts as without current
+};
+
+class CurrentWatch {
+ public:
+  explicit CurrentWatch(const CurrentLimits& limits) : limits_(limits) {}
+  /// One reading in mA. A stop when a limit is exceeded.
+  [[nodiscard]] std::optional<Stop> feed(Instant now, double current_mA);
+  [[nodiscard]] double mean_mA() const { return charge_mAs_ / window_s; }
+
+  static constexpr double window_s = 60;
+
+ private:
+  struct Reading {
+    Instant at;
+    double charge_mAs;  ///< since the reading before
+  };
+  CurrentLimits limits_;
+  std::deque<Reading> readings_;
+  double charge_mAs_ = 0;
+  std::optional<Instant> above_since_;
+};
+
+}  // namespace lapwright

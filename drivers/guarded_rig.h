@@ -1,0 +1,93 @@
+// The one gate in front of the hardware: whatever a procedure asks for passes it, and it alone makes the track dead.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "drivers/current_watch.h"
+#include "drivers/stop_reason.h"
+#include "tuning/rig.h"
+
+namespace lapwright {
+
+/// The feed of the track: whatever can really cut it.
+class TrackPower {
+ public:
+  virtual ~TrackPower() = default;
+  virtual boost::asio::awaitable<void> set_power(bool on) = 0;
+};
+
+/// The CVs that a tune may touch: 2-6, 19, 23, 24, 29, 65, 66-95. Never the address, the decoder lock or a reset.
+[[nodiscard]] std::set<int> cvs_of_a_tune();
+
+/// From the configuration alone; no procedure can change them.
+struct GuardLimits {
+  std::set<int> cvs = cvs_of_a_tune();
+  int writes_per_cv = 60;            ///< of one job: the decoder's memory wears
+  std::optional<double> running_s;   ///< of the engine in one job; empty: no cap
+  CurrentLimits current;
+};
+
+/// One job's rig. A stop latches with its first reason: from then on operations throw RigFault, the engine is halted
+/// and, as the reason demands, the track is made dead, whatever the procedure does. A forbidden CV is vetoed with a
+/// RigFault and stops nothing. Outlives `watch`.
+class GuardedRig final : public Rig {
+ public:
+  GuardedRig(Rig& rig, TrackPower& power, Clock& clock, GuardLimits limits);
+
+  boost::asio::awaitable<void> power_up();
+  /// The supervisor, to be spawned beside the procedure: sees current and time, carries out stops. Ends once the
+  /// track is dead, or when cutting it failed ten times.
+  boost::asio::awaitable<void> watch();
+  /// Latches; `watch` carries it out within a tenth of a second, `make_safe` at once.
+  void stop(Stop stop);
+  /// Halts the engine and lets nobody drive it again; CVs can still be written back. Never throws.
+  boost::asio::awaitable<void> park();
+  /// Halts, then switches track power off. Can be called again and again. Never throws.
+  boost::asio::awaitable<void> make_safe();
+
+  [[nodiscard]] const std::optional<Stop>& stopped() const { return stop_; }
+  [[nodiscard]] bool safe() const { return safe_; }
+  [[nodiscard]] bool has_current_sensor() const { return has_current_sensor_; }
+  /// What went wrong while stopping, for people: "track power could not be switched off: …".
+  [[nodiscard]] const std::vector<std::string>& troubles() const { return troubles_; }
+
+  boost::asio::awaitable<void> drive(ThrottleCommand command) override;
+  boost::asio::awaitable<void> halt() override;
+  boost::asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) override;
+  boost::asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) override;
+  boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) override;
+  boost::asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) override;
+  [[nodiscard]] std::optional<double> track_current_mA() const override { return rig_.track_current_mA(); }
+
+ private:
+  void check(StopAction barrier) const;
+  void check_write(int cv);
+  void lose(const std::string& why);
+  void note_running(bool runs);
+  void look();
+  [[nodiscard]] double running_s() const;
+  boost::asio::awaitable<void> try_halt();
+  boost::asio::awaitable<void> try_power_off();
+
+  Rig& rig_;
+  TrackPower& power_;
+  Clock& clock_;
+  GuardLimits limits_;
+  CurrentWatch current_;
+  std::map<int, int> writes_;
+  std::optional<Stop> stop_;
+  std::vector<std::string> troubles_;
+  double ran_s_ = 0;
+  std::optional<Instant> running_since_;
+  bool has_current_sensor_ = false;
+  StopAction action_ = StopAction::none;  ///< the most severe one that was demanded
+  bool parked_ = false;
+  bool closed_ = false;  ///< making safe has begun
+  bool safe_ = false;    ///< track power is off
+};
+
+}  // namespace lapwright
