@@ -182,16 +182,16 @@ void Motion::learn_lag(const PassOrder& order, double arrived_late_mm) {
   lag_s_ = std::clamp(lag_s_ + 0.2 * arrived_late_mm / per_second, 0.03, 1.0);
 }
 
-void Motion::learn_gap(Direction direction, double gap_seen_mm) {
+void Motion::learn_openings(Direction direction, double seen_mm) {
   if (direction != Direction::forward) return;
-  const bool again = gap_seen_mm > 0 && std::abs(gap_seen_mm - last_gap_seen_mm_) < 0.3 * gap_seen_mm;
-  if (again) gap_mm_ = std::max(gap_mm_, gap_seen_mm);  // seen twice alike: an opening, not a stray edge
-  last_gap_seen_mm_ = gap_seen_mm;
+  const bool again = seen_mm > 0 && std::abs(seen_mm - last_opening_mm_) < 0.3 * seen_mm;
+  if (again) opening_mm_ = std::max(opening_mm_, seen_mm);  // seen twice alike: an opening, not a stray edge
+  last_opening_mm_ = seen_mm;
 }
 
 asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
   PassReading reading;
-  PassReader reader(trap_, order.direction, order.expected_mm_s, gap_mm_);
+  PassReader reader(trap_, order.direction, order.expected_mm_s, opening_mm_ > 0);
   const double ahead = std::max(ahead_mm(order.direction), 0.0);
   const double entry_s = order.patience * ahead / order.expected_mm_s + first_edge_grace_s;
   const Instant entry_deadline = clock_.now() + seconds(entry_s);
@@ -214,19 +214,20 @@ asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
   const double start_running_s = running_s();
   const double exit_s = order.patience * trap_.base_mm / order.expected_mm_s + second_edge_grace_s;
   const Instant exit_deadline = clock_.now() + seconds(exit_s);
-  while (!reader.complete()) {
+  const bool openings = order.direction == Direction::reverse && opening_mm_ > 0;
+  const double watch_s = std::max(late_doubles_s, openings ? 1.4 * opening_mm_ / order.expected_mm_s : 0.0);
+  while (!reader.complete()) {  // an opening may look like the end for a while
     if (clock_.now() >= exit_deadline) {
       reading.trouble = PassTrouble::no_exit;
       co_return reading;
     }
     co_await follow(reader, exit_deadline);
+    if (!reader.complete()) continue;
+    reading.running_s = 0.5 * (start_running_s + running_s());
+    const Instant watch_deadline = clock_.now() + seconds(watch_s);
+    while (clock_.now() < watch_deadline) co_await follow(reader, watch_deadline);
   }
-  reading.running_s = 0.5 * (start_running_s + running_s());
-  const bool openings = order.direction == Direction::reverse && gap_mm_ > 0;
-  const double watch_s = std::max(late_doubles_s, openings ? 1.3 * gap_mm_ / order.expected_mm_s : 0.0);
-  const Instant watch_deadline = clock_.now() + seconds(watch_s);
-  while (clock_.now() < watch_deadline) co_await follow(reader, watch_deadline);
-  learn_gap(order.direction, reader.gap_seen_mm());
+  learn_openings(order.direction, reader.opening_seen_mm());
   const double elapsed_s = *reader.elapsed_s();
   reading.speed_mm_s = trap_.base_mm / elapsed_s;
   reading.timing_sd_mm_s = std::sqrt(2.0) * track_.stamp_error_s * reading.speed_mm_s / elapsed_s;

@@ -92,7 +92,7 @@ class Motion {
   boost::asio::awaitable<void> follow(PassReader& reader, Instant deadline);
   void note(const Passage& passage);
   void learn_lag(const PassOrder& order, double arrived_late_mm);
-  void learn_gap(Direction direction, double gap_seen_mm);
+  void learn_openings(Direction direction, double seen_mm);
   [[nodiscard]] double position_mm() const;
   [[nodiscard]] double ahead_mm(Direction direction) const;  ///< to the trap's entry, negative once it is passed
   [[nodiscard]] double run_up_mm(const PassOrder& order) const;
@@ -114,9 +114,9 @@ class Motion {
   double at_mm_ = 0;          // of the forward end, at reckoned_at_
   Instant reckoned_at_{};
   Instant turned_at_{};
-  double lag_s_ = 0.15;  // a change of speed takes effect as if it came this much later
-  double gap_mm_ = 0;
-  double last_gap_seen_mm_ = 0;
+  double lag_s_ = 0.15;    // a change of speed takes effect as if it came this much later
+  double opening_mm_ = 0;  // longest one behind the forward end; 0: a closed body as far as is known
+  double last_opening_mm_ = 0;
   double running_s_ = 0;
   Instant running_since_{};
   std::uint64_t edges_ = 0;

@@ -6,76 +6,84 @@ namespace lapwright {
 namespace {
 
 constexpr double doubling_s = 0.2;  // a second edge so soon may be the real one
-constexpr double deepest_gap_mm = 60;
+constexpr double longest_opening_mm = 60;
 
 }  // namespace
 
-PassReader::PassReader(const Trap& trap, Direction direction, double expected_mm_s, double gap_mm)
-    : trap_(trap), direction_(direction), expected_mm_s_(expected_mm_s), gap_mm_(gap_mm) {}
+PassReader::PassReader(const Trap& trap, Direction direction, double expected_mm_s, bool has_openings)
+    : trap_(trap), direction_(direction), expected_mm_s_(expected_mm_s), has_openings_(has_openings) {}
 
-bool PassReader::later_counts(double earlier_s, double later_s) const {
-  return direction_ == Direction::reverse && gap_mm_ > 0 && (later_s - earlier_s) * expected_mm_s_ < 1.5 * gap_mm_;
+bool PassReader::too_early(double at_s) const {
+  return entered() && (at_s - *entry_.at_s) * expected_mm_s_ < 0.5 * trap_.base_mm;
 }
 
 void PassReader::feed(const Passage& passage) {
   if (epoch_ && *epoch_ != passage.epoch) {  // the board restarted in the middle: nothing before it counts
-    entry_s_.reset();
-    exit_s_.reset();
+    entry_ = End{};
+    exit_ = End{};
   }
   epoch_ = passage.epoch;
-  if (passage.blocked != (direction_ == Direction::forward)) return;  // the other end, or the edge of an opening
   if (trap_.times_laps()) {
     if (passage.gate != trap_.low_gate) return;
-    if (!entered()) {
-      feed_entry(passage.at_s);
-    } else if ((passage.at_s - *entry_s_) * expected_mm_s_ < 0.5 * trap_.base_mm) {
-      feed_entry(passage.at_s);
-    } else {
-      feed_exit(passage.at_s);
-    }
+    feed_gate(too_early(passage.at_s) || !entered() ? entry_ : exit_, passage);
     return;
   }
-  if (passage.gate == trap_.entry(direction_)) feed_entry(passage.at_s);
-  if (passage.gate == trap_.exit(direction_)) feed_exit(passage.at_s);
+  if (passage.gate == trap_.entry(direction_)) {
+    if (direction_ == Direction::forward) watch_openings(passage);
+    if (!exit_.at_s) feed_gate(entry_, passage);
+  }
+  if (passage.gate != trap_.exit(direction_)) return;
+  const bool forward_end = passage.blocked == (direction_ == Direction::forward);
+  if (!entered()) {
+    entry_missed_ = entry_missed_ || forward_end;
+    return;
+  }
+  if (!too_early(passage.at_s)) feed_gate(exit_, passage);
 }
 
-void PassReader::feed_entry(double at_s) {
-  if (complete()) return;
-  if (!entered()) {
-    entry_s_ = at_s;
-    return;
+void PassReader::feed_gate(End& end, const Passage& passage) {
+  if (direction_ == Direction::forward) {
+    if (passage.blocked) come_in(end, passage.at_s);
+  } else if (passage.blocked) {
+    blocked_again(end);
+  } else {
+    go_out(end, passage.at_s);
   }
-  const double later_s = at_s - *entry_s_;
-  if (later_counts(*entry_s_, at_s)) {
-    entry_s_ = at_s;
-  } else if (later_s < doubling_s) {
-    doubt_s_ = std::max(doubt_s_, later_s);
-  }
-  const double depth_mm = later_s * expected_mm_s_;
-  if (direction_ == Direction::forward && depth_mm < deepest_gap_mm) gap_seen_mm_ = std::max(gap_seen_mm_, depth_mm);
 }
 
-void PassReader::feed_exit(double at_s) {
-  if (!entered()) {
-    entry_missed_ = true;
+void PassReader::come_in(End& end, double at_s) const {
+  if (!end.at_s) {
+    end.at_s = at_s;
     return;
   }
-  if (!complete()) {
-    if ((at_s - *entry_s_) * expected_mm_s_ < 0.5 * trap_.base_mm) return;  // too early to be the engine
-    exit_s_ = at_s;
-    return;
-  }
-  const double later_s = at_s - *exit_s_;
-  if (later_counts(*exit_s_, at_s)) {
-    exit_s_ = at_s;
-  } else if (later_s < doubling_s) {
-    doubt_s_ = std::max(doubt_s_, later_s);
+  const double later_s = at_s - *end.at_s;
+  if (!has_openings_ && later_s < doubling_s) end.doubt_s = std::max(end.doubt_s, later_s);
+}
+
+void PassReader::go_out(End& end, double at_s) const {
+  const std::optional<double> before = end.at_s ? end.at_s : end.dismissed_s;
+  if (before && !has_openings_ && at_s - *before < doubling_s) end.doubt_s = std::max(end.doubt_s, at_s - *before);
+  end.at_s = at_s;
+}
+
+void PassReader::blocked_again(End& end) const {
+  if (!end.at_s) return;
+  end.dismissed_s = end.at_s;
+  end.at_s.reset();
+}
+
+void PassReader::watch_openings(const Passage& passage) {
+  if (!passage.blocked) {
+    opened_s_ = passage.at_s;
+  } else if (opened_s_ && entered()) {
+    const double length_mm = (passage.at_s - *opened_s_) * expected_mm_s_;
+    if (length_mm < longest_opening_mm) opening_seen_mm_ = std::max(opening_seen_mm_, length_mm);
   }
 }
 
 std::optional<double> PassReader::elapsed_s() const {
   if (!complete()) return std::nullopt;
-  return *exit_s_ - *entry_s_;
+  return *exit_.at_s - *entry_.at_s;
 }
 
 }  // namespace lapwright

@@ -21,42 +21,51 @@ struct Trap {
 };
 
 /// Follows the engine's forward end: running forward it comes into each beam, in reverse it leaves it, so the engine's
-/// length cancels and the engine need not clear the trap between passes.
+/// length cancels and the engine need not clear the trap between passes. Engines have openings behind their ends
+/// (couplers, trucks): forward, the first time the beam is blocked counts; in reverse, the last time it becomes clear.
 class PassReader {
  public:
   /// @param expected_mm_s  decides which edges are too early to be true
-  /// @param gap_mm  depth of the openings behind the forward end (couplers, trucks); 0: a closed body
-  PassReader(const Trap& trap, Direction direction, double expected_mm_s, double gap_mm);
+  /// @param has_openings  the engine is known to have them; otherwise a second edge so soon is a doubled one
+  PassReader(const Trap& trap, Direction direction, double expected_mm_s, bool has_openings);
 
   void feed(const Passage& passage);
 
-  [[nodiscard]] bool entered() const { return entry_s_.has_value(); }
-  [[nodiscard]] bool complete() const { return exit_s_.has_value(); }
+  [[nodiscard]] bool entered() const { return entry_.at_s.has_value(); }
+  /// May become false again in reverse: what seemed the engine's end was an opening.
+  [[nodiscard]] bool complete() const { return entered() && exit_.at_s.has_value(); }
   /// The exit gate saw the engine but the entry gate had not: an edge is missing.
   [[nodiscard]] bool entry_missed() const { return entry_missed_; }
   /// Time between the gates in seconds; empty until complete.
   [[nodiscard]] std::optional<double> elapsed_s() const;
   /// Doubled edges leave open which one was the engine: the elapsed time may be wrong by this much; usually 0.
-  [[nodiscard]] double doubt_s() const { return doubt_s_; }
-  /// Deepest opening behind the forward end that this pass has shown, in mm; 0 when none.
-  [[nodiscard]] double gap_seen_mm() const { return gap_seen_mm_; }
+  [[nodiscard]] double doubt_s() const { return entry_.doubt_s + exit_.doubt_s; }
+  /// Longest opening behind the forward end that this pass has shown, in mm; 0 when none.
+  [[nodiscard]] double opening_seen_mm() const { return opening_seen_mm_; }
 
  private:
-  void feed_entry(double at_s);
-  void feed_exit(double at_s);
-  /// True when the later edge is the better stamp of the same end: a last opening leaves the beam in reverse.
-  [[nodiscard]] bool later_counts(double earlier_s, double later_s) const;
+  struct End {  // of the engine, at one gate
+    std::optional<double> at_s;
+    std::optional<double> dismissed_s;  // reverse: a clear beam that was blocked again
+    double doubt_s = 0;
+  };
+  void come_in(End& end, double at_s) const;
+  void go_out(End& end, double at_s) const;
+  void blocked_again(End& end) const;
+  void feed_gate(End& end, const Passage& passage);
+  [[nodiscard]] bool too_early(double at_s) const;
+  void watch_openings(const Passage& passage);
 
   Trap trap_;
   Direction direction_;
   double expected_mm_s_;
-  double gap_mm_;
-  std::optional<double> entry_s_;
-  std::optional<double> exit_s_;
+  bool has_openings_;
+  End entry_;
+  End exit_;
   std::optional<std::uint32_t> epoch_;
+  std::optional<double> opened_s_;
   bool entry_missed_ = false;
-  double doubt_s_ = 0;
-  double gap_seen_mm_ = 0;
+  double opening_seen_mm_ = 0;
 };
 
 }  // namespace lapwright

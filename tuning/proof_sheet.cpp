@@ -9,6 +9,7 @@ namespace {
 constexpr int passes_usually = 4;    // at one drive, before a verdict short of proof is allowed
 constexpr int passes_if_futile = 2;  // where the engine's own scatter exceeds the tolerance
 constexpr int stalls_at_most = 2;    // one missing edge is never a stall
+constexpr int fruitless_at_most = 8;
 constexpr double hopeless_chance = 0.2;
 
 double normal_below(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
@@ -95,6 +96,11 @@ void ProofSheet::judge_cell(Cell& cell) {
   if (cell.stalls >= stalls_at_most && cell.own_passes == 0) {
     cell.verdict = Verdict::failed;
     cell.shortfall = Shortfall::floor;
+    return;
+  }
+  if (cell.fruitless >= fruitless_at_most) {  // the gates or the engine give nothing usable here
+    cell.verdict = Verdict::failed;
+    cell.shortfall = Shortfall::repeatability;
     return;
   }
   if (cell.own_passes == 0) return;

@@ -13,7 +13,7 @@ enum class TrackShape : std::uint8_t { loop, shuttle };
 /// A beam or reflex sensor across the rails.
 struct Gate {
   std::string name;
-  double position_mm = 0;        ///< along the track in forward running, 0 … length_mm
+  double position_mm = 0;          ///< along the track in forward running, 0 … length_mm
   double position_error_mm = 0.2;  ///< standard uncertainty of the position
 };
 

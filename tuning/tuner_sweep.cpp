@@ -92,6 +92,7 @@ asio::awaitable<void> Tuner::measure(std::size_t place) {
   const PassReading reading = co_await motion_.pass(pass);
   ++passes_;
   ++sheet_.cell(place).attempts;
+  ++sheet_.cell(place).fruitless;
   last_direction_ = pass.direction;
   if (reading.trouble == PassTrouble::none) {
     note_reading(place, reading);
@@ -114,7 +115,8 @@ void Tuner::note_reading(std::size_t place, const PassReading& reading) {
   const Estimate expected = sheet_.response().reading(query, reading.running_s);
   const bool unlikely = std::abs(speed - expected.mean) > 6 * expected.sd + 0.12 * expected.mean + 0.1;
   // An unlikely reading that repeats is the truth, and the model was wrong.
-  const bool repeated = rejected_place_ == place && std::abs(speed - rejected_speed_) < 0.05 * speed;
+  const bool repeated =
+      rejected_place_ == place && (std::abs(speed - rejected_speed_) < 0.05 * speed || cell.fruitless > 2);
   if (doubt > doubt_share * aim.tolerance || (unlikely && !repeated)) {
     ++rejected_;
     if (unlikely) {
@@ -125,6 +127,7 @@ void Tuner::note_reading(std::size_t place, const PassReading& reading) {
   }
   rejected_place_.reset();
   cell.visited = true;
+  cell.fruitless = 0;
   observe(drive, cell.direction, reading, 0.5 * doubt);
   tell_pass(aim.step, cell.direction, reading.speed_mm_s);
 }

@@ -9,10 +9,10 @@ namespace lapwright::simulated {
 
 namespace {
 
-constexpr double slow_step_s = 0.05;    // warmth and wandering friction change slowly
-constexpr double slip_every_mm = 400;   // wheels slip a little at curves and joints: their phase wanders
+constexpr double slow_step_s = 0.05;   // warmth and wandering friction change slowly
+constexpr double slip_every_mm = 400;  // wheels slip a little at curves and joints: their phase wanders
 constexpr double slip_mm = 3;
-constexpr double emf_noise = 0.0006;    // half-width, as a share of the supply
+constexpr double emf_noise = 0.0006;  // half-width, as a share of the supply
 constexpr double buffer_play_mm = 1;
 constexpr double breakaway_luck = 0.12;
 
@@ -155,7 +155,7 @@ void Engine::move(double dt_s) {
   turn_on(wheel_turn_, step_mm * wheel_turns_per_mm_);
   turn_on(gear_turn_, step_mm * gear_turns_per_mm_);
   slip_in_mm_ -= std::abs(step_mm);
-  if (slip_in_mm_ < 0) {
+  if (slip_in_mm_ < 0 && !steady_) {
     slip_in_mm_ = slip_every_mm * luck_.exponential();
     turn_on(wheel_turn_, slip_mm * luck_.uniform(-1, 1) * wheel_turns_per_mm_);
   }

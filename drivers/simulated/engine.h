@@ -56,9 +56,9 @@ class Engine {
   Random luck_;
   bool steady_ = false;
 
-  double supply_ = 1;          ///< track volts over the volts of the description
-  double free_speed_mm_s_ = 0; ///< at full drive without any friction
-  double gain_mm_s2_ = 0;      ///< acceleration by a force of 1
+  double supply_ = 1;           ///< track volts over the volts of the description
+  double free_speed_mm_s_ = 0;  ///< at full drive without any friction
+  double gain_mm_s2_ = 0;       ///< acceleration by a force of 1
   double gear_turns_per_mm_ = 0;
   double wheel_turns_per_mm_ = 0;
   Side forward_;

@@ -50,12 +50,12 @@ struct RippleDescription {
 };
 
 struct ThermalDescription {
-  double warm_up_s = 180;       ///< of the gears while running
-  double motor_share = 1.6;     ///< the motor's time constant as a multiple of the gears'
-  double cool_down = 3.0;       ///< cooling at rest takes longer by this factor
-  double cold_friction = 0.2;   ///< more friction when cold, as a share
+  double warm_up_s = 180;         ///< of the gears while running
+  double motor_share = 1.6;       ///< the motor's time constant as a multiple of the gears'
+  double cool_down = 3.0;         ///< cooling at rest takes longer by this factor
+  double cold_friction = 0.2;     ///< more friction when cold, as a share
   double resistance_rise = 0.05;  ///< of the windings from cold to warm, as a share
-  double magnet_fade = 0.006;   ///< loss of the EMF constant from cold to warm, as a share
+  double magnet_fade = 0.006;     ///< loss of the EMF constant from cold to warm, as a share
 };
 
 struct EngineDescription {

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <stdexcept>
+#include <string>
 
 #include "drivers/dcc/packet.h"
 
@@ -16,9 +18,17 @@ dcc::VehicleAddress address_of(const EngineDescription& engine) {
   return is_long_address(engine.address) ? dcc::VehicleAddress::long_form(engine.address)
                                          : dcc::VehicleAddress::short_form(engine.address);
 }
+/// The description, if the engine fits onto the track.
+const RailwayDescription& checked(const RailwayDescription& railway, const EngineDescription& engine) {
+  if (engine.length_mm < railway.length_mm) return railway;
+  throw std::invalid_argument("simulated railway \"" + railway.name + "\": length_mm is " +
+                              std::to_string(railway.length_mm) + " and the engine " + engine.name + " has " +
+                              std::to_string(engine.length_mm) + "; make the track longer than the engine");
+}
 }  // namespace
 
 double Railway::first_place(const RailwayDescription& railway, const EngineDescription& engine, std::uint64_t seed) {
+  if (railway.start_mm) return *railway.start_mm;
   Random luck(seed ^ 0x706c616365ULL);
   const double share = luck.uniform();
   if (railway.shape == TrackShape::loop) return share * railway.length_mm;
@@ -27,10 +37,11 @@ double Railway::first_place(const RailwayDescription& railway, const EngineDescr
 }
 
 Railway::Railway(const RailwayDescription& railway, const EngineDescription& engine, std::uint64_t seed)
-    : track_(railway, seed),
-      engine_(engine, track_, railway.track_volts, seed, first_place(railway, engine, seed)),
+    : track_(checked(railway, engine), seed),
+      track_volts_(railway.track_volts.value_or(engine.motor.volts)),
+      engine_(engine, track_, track_volts_, seed, first_place(railway, engine, seed)),
       decoder_(engine.addressed_decoder()),
-      station_(address_of(engine)),
+      station_(address_of(engine), engine.decoder.answers_reads),
       board_(railway.board, Silhouette(engine, track_, engine_.position_mm()), seed),
       sensor_luck_(seed ^ 0x73656e736f72ULL) {}
 

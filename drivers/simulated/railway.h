@@ -15,7 +15,7 @@ namespace lapwright::simulated {
 /// Time here is track time in seconds since the railway was switched on. No clock, no waiting: the rig steps it.
 class Railway {
  public:
-  /// One engine, cold, standing somewhere on the track.
+  /// One engine, cold, standing somewhere on the track. Throws std::invalid_argument when it is longer than the track.
   Railway(const RailwayDescription& railway, const EngineDescription& engine, std::uint64_t seed);
   Railway(const Railway&) = delete;
   Railway& operator=(const Railway&) = delete;
@@ -32,6 +32,7 @@ class Railway {
   [[nodiscard]] double track_current_mA();
 
   [[nodiscard]] const Track& track() const { return track_; }
+  [[nodiscard]] double track_volts() const { return track_volts_; }
   [[nodiscard]] const Engine& engine() const { return engine_; }
   [[nodiscard]] Decoder& decoder() { return decoder_; }
   [[nodiscard]] const Decoder& decoder() const { return decoder_; }
@@ -46,6 +47,7 @@ class Railway {
   void run_for(double length_s);
 
   Track track_;
+  double track_volts_;
   Engine engine_;
   Decoder decoder_;
   Station station_;

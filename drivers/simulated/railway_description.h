@@ -1,6 +1,7 @@
 // A simulated railway as a person describes it: the test track, its gates with their faults, and its supply.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -31,9 +32,10 @@ struct RailwayDescription {
   double length_mm = 6000;
   std::vector<Gate> gates = {Gate{"west", 1000, 0.2}, Gate{"east", 1150, 0.2}};
   BoardDescription board;
-  double track_volts = 15;
-  double roughness = 0.06;         ///< random unevenness of the track, as a share of running friction
-  std::vector<Stretch> curves;     ///< several may overlap; their drags add up
+  std::optional<double> track_volts;    ///< empty: what the engine is described for, so that any scale may run
+  std::optional<double> start_mm = {};  ///< where the engine's forward end is set down; empty: anywhere, by the seed
+  double roughness = 0.06;              ///< random unevenness of the track, as a share of running friction
+  std::vector<Stretch> curves;          ///< several may overlap; their drags add up
   std::vector<Stretch> bindings;
 };
 

@@ -39,10 +39,10 @@ RailwayDescription read_railway(Section section) {
   RailwayDescription railway;
   railway.name = section.text("name", railway.name);
   section.text("notes", std::string());  // for people only
-  railway.shape = section.word<TrackShape>("shape", {{"loop", TrackShape::loop}, {"shuttle", TrackShape::shuttle}},
-                                           railway.shape);
+  railway.shape =
+      section.word<TrackShape>("shape", {{"loop", TrackShape::loop}, {"shuttle", TrackShape::shuttle}}, railway.shape);
   railway.length_mm = section.number("length_mm", Range{300, 1e6}, railway.length_mm);
-  railway.track_volts = section.number("track_volts", Range{5, 24}, railway.track_volts);
+  railway.track_volts = section.maybe_number("track_volts", Range{5, 24});
   railway.roughness = section.number("roughness", Range{0, 0.5, "a share of running friction"}, railway.roughness);
   railway.board = read_board(section.section_or_defaults("board"));
   if (section.has("gates")) railway.gates.clear();

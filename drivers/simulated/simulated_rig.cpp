@@ -6,7 +6,7 @@ namespace lapwright::simulated {
 namespace asio = boost::asio;
 
 namespace {
-constexpr std::size_t most_edges = 10000;            // that nobody fetched; older ones are dropped then
+constexpr std::size_t most_edges = 10000;                // that nobody fetched; older ones are dropped then
 constexpr Duration worst_lag = std::chrono::seconds(1);  // of a busy host, before track time is let slip
 
 CvWriteReply judge(const CvAnswer& answer, bool as_wished) {

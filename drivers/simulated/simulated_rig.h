@@ -1,4 +1,4 @@
-// The simulated railway behind the interface that procedures drive: one engine on one track, on a virtual or real clock.
+// The simulated railway behind the interface that procedures drive: one engine, one track, any clock.
 #pragma once
 
 #include <boost/asio/awaitable.hpp>

@@ -11,12 +11,12 @@ namespace lapwright::simulated {
 namespace {
 constexpr double write_wait_s = 0.1;  // RCN-214: about 100 ms where nothing is confirmed
 constexpr double read_wait_s = 0.5;   // RCN-217: a reply may take this long
-constexpr int many_copies = 1000;     // a read is repeated until answered
+constexpr int pair = 2;               // copies of a write (S-9.2.1 l. 520-526)
 constexpr int change_copies = 2;
 constexpr int stop_copies = 3;
 }  // namespace
 
-Station::Station(dcc::VehicleAddress engine) : engine_(engine) {}
+Station::Station(dcc::VehicleAddress engine, bool listens) : engine_(engine), listens_(listens) {}
 
 void Station::drive(ThrottleCommand command) {
   command_ = command;
@@ -38,16 +38,16 @@ void Station::begin(const Access& access) {
 }
 
 void Station::write(int cv, std::uint8_t value) {
-  begin(Access{dcc::write_cv(engine_, cv, value), 2, 0, write_wait_s, {}});
+  begin(Access{dcc::write_cv(engine_, cv, value), pair, 0, write_wait_s, {}});
   ++writes_;
 }
 
 void Station::write_bit(int cv, int bit, bool value) {
-  begin(Access{dcc::write_cv_bit(engine_, cv, bit, value), 2, 0, write_wait_s, {}});
+  begin(Access{dcc::write_cv_bit(engine_, cv, bit, value), pair, 0, write_wait_s, {}});
   ++writes_;
 }
 
-void Station::read(int cv) { begin(Access{dcc::verify_cv(engine_, cv, 0), many_copies, 0, read_wait_s, {}}); }
+void Station::read(int cv) { begin(Access{dcc::verify_cv(engine_, cv, 0), 1, 0, read_wait_s, {}}); }
 
 std::optional<CvAnswer> Station::take_answer() {
   const auto result = answer_;
@@ -81,35 +81,33 @@ dcc::Packet Station::next() {
     last_ = Sent::idle;
     return dcc::idle();
   }
-  const bool copying = access_ && access_->copies_sent < access_->copies_wanted;
-  if (halted_ && urgent_copies_ > 0) {
+  // A stop goes before everything; a changed speed waits until the pair of a write is complete (S-9.2.1 l. 520-526).
+  const bool in_a_pair = access_ && access_->copies_sent > 0 && access_->copies_sent < access_->copies_wanted;
+  if (urgent_copies_ > 0 && (halted_ || !in_a_pair)) {
     --urgent_copies_;
     return for_engine(speed_packet(), Sent::refresh);
   }
-  // A changed speed may go between a read's copies, never between a write's.
-  const bool reading = copying && access_->copies_wanted == many_copies;
-  if (urgent_copies_ > 0 && (!copying || reading || access_->copies_sent == 0)) {
-    --urgent_copies_;
-    return for_engine(speed_packet(), Sent::refresh);
-  }
-  if (copying) return for_engine(access_->packet, Sent::access);
+  if (access_is_due()) return for_engine(access_->packet, Sent::access);
   return for_engine(refresh(), Sent::refresh);
 }
+
+/// A silent decoder gets two copies, then waits out its time while the refresh goes on; one that may answer is asked
+/// on.
+bool Station::access_is_due() const { return access_ && (access_->copies_sent < access_->copies_wanted || listens_); }
 
 void Station::sent(double now_s, std::optional<std::uint8_t> reply) {
   if (!access_) return;
   if (last_ == Sent::access) {
     if (!access_->began_s) access_->began_s = now_s;
     ++access_->copies_sent;
-    const bool complete = access_->copies_sent >= access_->copies_wanted || access_->copies_wanted == many_copies;
-    if (reply && complete) {
+    if (reply && access_->copies_sent >= access_->copies_wanted) {
       answer_ = CvAnswer{reply};
       access_.reset();
       return;
     }
   }
-  const bool all_sent = access_->copies_sent >= access_->copies_wanted || access_->copies_wanted == many_copies;
-  if (all_sent && access_->began_s && now_s - *access_->began_s >= access_->limit_s) {
+  const bool all_sent = access_->copies_sent >= access_->copies_wanted;  // a halt may have made it begin again
+  if (all_sent && now_s - *access_->began_s >= access_->limit_s) {
     answer_ = CvAnswer{};
     access_.reset();
   }

@@ -4,8 +4,8 @@
 #include <cstdint>
 #include <optional>
 
-#include "drivers/dcc/packet.h"
 #include "drivers/dcc/address.h"
+#include "drivers/dcc/packet.h"
 #include "tuning/throttle.h"
 
 namespace lapwright::simulated {
@@ -19,7 +19,8 @@ struct CvAnswer {
 /// one decoder), S-9.2.1 §2.3.7.3 (two copies of a write, nothing else for that decoder in between).
 class Station {
  public:
-  explicit Station(dcc::VehicleAddress engine);
+  /// @param listens  there is a detector for the decoder's replies (RCN-217): writes are repeated until confirmed
+  Station(dcc::VehicleAddress engine, bool listens);
 
   void drive(ThrottleCommand command);
   void halt();
@@ -57,7 +58,10 @@ class Station {
   [[nodiscard]] dcc::Packet refresh();
   [[nodiscard]] dcc::Packet speed_packet() const;
 
+  [[nodiscard]] bool access_is_due() const;
+
   dcc::VehicleAddress engine_;
+  bool listens_;
   ThrottleCommand command_;
   bool halted_ = false;
   int urgent_copies_ = 0;  ///< of a changed speed, before anything is refreshed in turn

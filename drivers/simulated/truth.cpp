@@ -14,11 +14,13 @@ namespace {
 constexpr double step_s = 0.001;
 constexpr double settle_s = 4;
 constexpr double hold_s = 0.1;
-constexpr double run_up_s = 0.4;  // after the jump to the reference: friction there is a little different
+constexpr double clear_mm = 2;    // of the buffers
+constexpr double run_up_s = 1.0;  // after the jump to the reference: friction there is a little different
 constexpr double least_run_up_mm = 4;
 constexpr int wheel_turns = 4;  // starting angles to average over
 constexpr double stall_s = 3;
 constexpr double window_s = 0.05;
+constexpr std::uint64_t settling_runs = 12;
 constexpr std::size_t mean_over = 4;  // windows
 constexpr double settling_limit_s = 10;
 constexpr int time_out = 11;
@@ -27,7 +29,8 @@ double sign_of(Direction direction) { return direction == Direction::forward ? 1
 
 void run(Engine& engine, Decoder& decoder, double length_s) {
   const int steps = static_cast<int>(std::lround(length_s / step_s));
-  for (int step = 0; step < steps; ++step) engine.advance(step_s, decoder.advance(step_s, engine.back_emf_share()), true);
+  for (int step = 0; step < steps; ++step)
+    engine.advance(step_s, decoder.advance(step_s, engine.back_emf_share()), true);
 }
 
 /// Runs in one place until the speed is steady. On a shuttle the buffers would come before.
@@ -91,9 +94,10 @@ Decoder Truth::decoder_at(double drive_share, Direction direction) const {
   return decoder;
 }
 
-Engine Truth::warm_engine(const EngineDescription& description, double drive_share, Direction direction) const {
+Engine Truth::warm_engine(const EngineDescription& description, double drive_share, Direction direction,
+                          std::uint64_t seed) const {
   const double middle_mm = 0.5 * (reference_.from_mm + reference_.to_mm);
-  Engine engine(description, track_, track_volts_, 1, middle_mm);
+  Engine engine(description, track_, track_volts_, seed, middle_mm);
   engine.make_steady();
   engine.push(sign_of(direction) * drive_share * description.motor.top_speed_mm_s);
   return engine;
@@ -104,7 +108,10 @@ std::optional<double> Truth::pass_s(Engine& engine, Decoder& decoder, double whe
   const double entry_mm = direction == Direction::forward ? reference_.from_mm : reference_.to_mm;
   const double exit_mm = direction == Direction::forward ? reference_.to_mm : reference_.from_mm;
   const double run_up_mm = std::max(least_run_up_mm, run_up_s * std::abs(engine.speed_mm_s()));
-  engine.move_to(entry_mm - sign * run_up_mm, wheel_turn);
+  double start_mm = entry_mm - sign * run_up_mm;
+  if (!track_.is_loop())
+    start_mm = std::clamp(start_mm, description_.length_mm + clear_mm, track_.length_mm() - clear_mm);
+  engine.move_to(start_mm, wheel_turn);
   double time_s = 0;
   double still_s = 0;
   double entered_s = 0;
@@ -127,7 +134,7 @@ std::optional<double> Truth::pass_s(Engine& engine, Decoder& decoder, double whe
 
 double Truth::simulate(double drive_share, Direction direction) const {
   Decoder decoder = decoder_at(drive_share, direction);
-  Engine engine = warm_engine(description_, drive_share, direction);
+  Engine engine = warm_engine(description_, drive_share, direction, 1);
   settle(engine, decoder);
   if (engine.speed_mm_s() == 0) return 0;
   double total_s = 0;
@@ -153,21 +160,23 @@ double Truth::speed_mm_s(const Decoder& decoder, ThrottleCommand command) {
 }
 
 std::optional<double> Truth::settling_s(double from_share, double to_share, Direction direction, double within) {
-  Decoder decoder = decoder_at(from_share, direction);
   EngineDescription smooth = description_;
   smooth.ripple.eccentricity = smooth.ripple.wheel_friction = smooth.ripple.gear_friction = 0;
-  Engine engine = warm_engine(smooth, from_share, direction);
-  settle(engine, decoder);
-  set_drive(decoder, to_share);
-  // The mean of the last windows, so that the converter's flicker at a crawl does not count as unsettled.
-  const double middle_mm = engine.position_mm();
+  // Many runs together and the mean of a few windows: the converter's flicker at a crawl is not unsettled speed.
   const auto windows = static_cast<std::size_t>(settling_limit_s / window_s);
-  std::vector<double> run_mm = {0};
-  for (std::size_t window = 0; window < windows; ++window) {
+  std::vector<double> run_mm(windows + 1, 0.0);
+  for (std::uint64_t seed = 1; seed <= settling_runs; ++seed) {
+    Decoder decoder = decoder_at(from_share, direction);
+    Engine engine = warm_engine(smooth, from_share, direction, seed);
+    settle(engine, decoder);
+    set_drive(decoder, to_share);
+    const double middle_mm = engine.position_mm();
     const double before_mm = engine.distance_mm();
-    run(engine, decoder, window_s);
-    run_mm.push_back(run_mm.back() + engine.distance_mm() - before_mm);
-    engine.move_to(middle_mm, 0);
+    for (std::size_t window = 1; window <= windows; ++window) {
+      run(engine, decoder, window_s);
+      run_mm[window] += engine.distance_mm() - before_mm;
+      engine.move_to(middle_mm, 0);
+    }
   }
   const double goal_mm = (run_mm[windows] - run_mm[windows / 2]) / static_cast<double>(windows - windows / 2);
   if (goal_mm <= 0) return std::nullopt;

@@ -1,6 +1,7 @@
 // What no tuner may see: the engine's true steady speed, from a warm copy of the plant without luck.
 #pragma once
 
+#include <cstdint>
 #include <map>
 #include <optional>
 #include <utility>
@@ -38,8 +39,8 @@ class Truth {
  private:
   [[nodiscard]] Decoder decoder_at(double drive_share, Direction direction) const;
   void set_drive(Decoder& decoder, double drive_share) const;
-  [[nodiscard]] Engine warm_engine(const EngineDescription& description, double drive_share,
-                                   Direction direction) const;
+  [[nodiscard]] Engine warm_engine(const EngineDescription& description, double drive_share, Direction direction,
+                                   std::uint64_t seed) const;
   [[nodiscard]] std::optional<double> pass_s(Engine& engine, Decoder& decoder, double wheel_turn,
                                              Direction direction) const;
   [[nodiscard]] double simulate(double drive_share, Direction direction) const;
