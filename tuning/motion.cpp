@@ -1,6 +1,7 @@
 #include "tuning/motion.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 namespace lapwright {
@@ -15,6 +16,9 @@ constexpr double late_doubles_s = 0.1;  // a doubled edge shows within this
 constexpr double first_edge_grace_s = 2.5;
 constexpr double second_edge_grace_s = 1.5;
 constexpr double worth_a_sprint_s = 0.8;
+constexpr double deepest_opening_mm = 40;
+constexpr double near_mm = 60;      // to a gate, by dead reckoning, for an edge to be the forward end's
+constexpr double near_share = 0.3;  // of the way since a gate last saw it
 
 double signed_speed(double mm_s, Direction direction) { return direction == Direction::forward ? mm_s : -mm_s; }
 
@@ -47,6 +51,7 @@ void Motion::use_trap(const Trap& trap) { trap_ = trap; }
 
 void Motion::set_position(double at_mm) {
   at_mm_ = at_mm;
+  since_seen_mm_ = 0;
   reckoned_at_ = clock_.now();
 }
 
@@ -58,6 +63,10 @@ void Motion::set_limits(double below_mm, double above_mm) {
 double Motion::running_s() const { return running_s_ + (step_ > 0 ? in_seconds(clock_.now() - running_since_) : 0.0); }
 
 double Motion::position_mm() const { return at_mm_ + velocity_mm_s_ * in_seconds(clock_.now() - reckoned_at_); }
+
+double Motion::since_seen_mm() const {
+  return since_seen_mm_ + std::abs(velocity_mm_s_) * in_seconds(clock_.now() - reckoned_at_);
+}
 
 double Motion::ahead_mm(Direction direction) const {
   double ahead = direction == Direction::forward ? -position_mm() : position_mm() - trap_.base_mm;
@@ -79,6 +88,7 @@ asio::awaitable<void> Motion::command(int step, Direction direction, double expe
     co_await rig_.drive(throttle);
   }
   const Instant now = clock_.now();
+  since_seen_mm_ = since_seen_mm();
   at_mm_ = position_mm() + (velocity_mm_s_ - velocity) * lag_s_;
   reckoned_at_ = now;
   velocity_mm_s_ = velocity;
@@ -97,21 +107,26 @@ asio::awaitable<std::optional<Passage>> Motion::next_passage(Instant deadline) {
     if (!edge) co_return std::nullopt;
     ++edges_;
     const std::optional<Passage> passage = filter_.feed(*edge);
-    if (!passage) continue;
-    note(*passage);
-    co_return passage;
+    if (passage) co_return passage;
   }
 }
 
+bool Motion::is_forward_end(const Passage& passage) const {
+  if (step_ == 0 || in_seconds(clock_.now() - turned_at_) < coasting_s) return false;
+  if (passage.blocked != (direction_ == Direction::forward)) return false;
+  const bool low = passage.gate == trap_.low_gate;
+  if (!low && passage.gate != trap_.high_gate) return false;
+  // Openings further back and the other end pass the gates as well: the forward end has to be about there.
+  double off_mm = position_mm() - (low ? 0.0 : trap_.base_mm);
+  if (track_.shape == TrackShape::loop) off_mm = std::remainder(off_mm, track_.length_mm);
+  return std::abs(off_mm) < near_mm + near_share * since_seen_mm();
+}
+
 void Motion::note(const Passage& passage) {
-  if (step_ == 0 || in_seconds(clock_.now() - turned_at_) < coasting_s) return;
-  if (passage.blocked != (direction_ == Direction::forward)) return;  // not the forward end
-  if (passage.gate == trap_.low_gate) {
-    // Timing laps, the one gate lies at both ends of the base.
-    set_position(trap_.times_laps() && direction_ == Direction::reverse ? trap_.base_mm : 0.0);
-  } else if (passage.gate == trap_.high_gate) {
-    set_position(trap_.base_mm);
-  }
+  if (!is_forward_end(passage)) return;
+  // Timing laps, the one gate lies at both ends of the base.
+  const bool high = passage.gate != trap_.low_gate || (trap_.times_laps() && direction_ == Direction::reverse);
+  set_position(high ? trap_.base_mm : 0.0);
 }
 
 asio::awaitable<void> Motion::roll(double length_s) {
@@ -119,6 +134,7 @@ asio::awaitable<void> Motion::roll(double length_s) {
   for (;;) {
     const std::optional<Passage> passage = co_await next_passage(deadline);
     if (!passage) co_return;
+    note(*passage);
   }
 }
 
@@ -173,8 +189,11 @@ asio::awaitable<void> Motion::approach(PassOrder order) {
 asio::awaitable<void> Motion::follow(PassReader& reader, Instant deadline) {
   const std::optional<Passage> passage = co_await next_passage(deadline);
   if (!passage) co_return;
-  const bool coasting = in_seconds(clock_.now() - turned_at_) < coasting_s;
-  if (!coasting) reader.feed(*passage);
+  const bool end_leaves = passage->blocked == (direction_ == Direction::forward);
+  // What blocks a beam again in reverse tells the reader that an opening had passed, not the end.
+  if (end_leaves && !is_forward_end(*passage)) co_return;
+  note(*passage);
+  reader.feed(*passage);
 }
 
 void Motion::learn_lag(const PassOrder& order, double arrived_late_mm) {
@@ -249,11 +268,25 @@ asio::awaitable<bool> Motion::sprint_to_edge(Direction direction, double reach_m
   co_await command(step, direction, speed);
   const double limit_s = 1.3 * reach_mm / speed + 2;
   const Instant deadline = clock_.now() + seconds(limit_s);
+  const double opening_s = deepest_opening_mm / speed;
+  std::array<double, 2> quiet_since_s = {-1e9, -1e9};  // board time of each trap gate's last passage
   while (clock_.now() < deadline) {
     const std::optional<Passage> passage = co_await next_passage(deadline);
     if (!passage) break;
-    const bool coasting = in_seconds(clock_.now() - turned_at_) < coasting_s;
-    if (!coasting && passage->blocked == (direction == Direction::forward)) co_return true;  // note() has placed it
+    const bool low = passage->gate == trap_.low_gate;
+    if (!low && passage->gate != trap_.high_gate) continue;
+    double& quiet_since = quiet_since_s[low ? 0 : 1];
+    const bool long_quiet = passage->at_s - quiet_since > opening_s;
+    quiet_since = passage->at_s;
+    if (in_seconds(clock_.now() - turned_at_) < coasting_s) continue;
+    if (passage->blocked != (direction == Direction::forward)) continue;
+    if (direction == Direction::forward && !long_quiet) continue;  // what follows an opening, not the end
+    set_position(low ? 0.0 : trap_.base_mm);
+    if (direction == Direction::forward) co_return true;
+    const Instant sure = clock_.now() + seconds(opening_s);
+    const std::optional<Passage> again = co_await next_passage(sure);
+    if (!again || again->gate != passage->gate) co_return true;
+    quiet_since = again->at_s;
   }
   co_return false;
 }

@@ -93,6 +93,8 @@ class Motion {
   void note(const Passage& passage);
   void learn_lag(const PassOrder& order, double arrived_late_mm);
   void learn_openings(Direction direction, double seen_mm);
+  [[nodiscard]] bool is_forward_end(const Passage& passage) const;
+  [[nodiscard]] double since_seen_mm() const;
   [[nodiscard]] double position_mm() const;
   [[nodiscard]] double ahead_mm(Direction direction) const;  ///< to the trap's entry, negative once it is passed
   [[nodiscard]] double run_up_mm(const PassOrder& order) const;
@@ -112,6 +114,7 @@ class Motion {
   Direction direction_ = Direction::forward;
   double velocity_mm_s_ = 0;  // expected, signed
   double at_mm_ = 0;          // of the forward end, at reckoned_at_
+  double since_seen_mm_ = 0;  // way since a gate saw the forward end, up to reckoned_at_
   Instant reckoned_at_{};
   Instant turned_at_{};
   double lag_s_ = 0.15;    // a change of speed takes effect as if it came this much later

@@ -55,34 +55,40 @@ std::vector<ProofSheet::Change> ProofSheet::changes_of(int entry, int from, int 
   return result;
 }
 
-void ProofSheet::improve_entry(int entry, const CurvePair& curves) {
-  int& value = settings_.table[static_cast<std::size_t>(entry - 1)];
-  const std::vector<std::size_t> places = cells_of_entry(entry);
-  const bool measured =
-      std::any_of(places.begin(), places.end(), [this](std::size_t i) { return cells_[i].own_passes > 0; });
-  const bool stalled =
-      std::any_of(places.begin(), places.end(), [this](std::size_t i) { return cells_[i].stalls > 1; });
-  int& switches = switches_[static_cast<std::size_t>(entry - 1)];
-  if (measured && switches >= switches_at_most) return;
-  const int centre = measured || stalled
-                         ? value
-                         : best_value(traits_, settings_, curves, entry_aims_[static_cast<std::size_t>(entry - 1)]);
-  if (places.empty()) {
-    value = centre;
-    return;
-  }
+std::optional<int> ProofSheet::better_value(int entry, int centre, bool measured, bool stalled) const {
+  const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
   const int from = std::clamp(centre - reach, 0, 255);
   const int to = std::clamp(centre + (stalled ? 3 * reach : reach), 0, 255);
   const std::vector<Change> changes = changes_of(entry, from, to);
   const auto smaller = [](const Change& a, const Change& b) { return a.misfit < b.misfit; };
   const Change best = *std::min_element(changes.begin(), changes.end(), smaller);
-  if (best.value == value) return;
+  if (best.value == value) return std::nullopt;
   if (measured) {
     const Change& held = changes[static_cast<std::size_t>(value - from)];
-    if (best.misfit >= held.misfit - clear_gain - 0.5 * std::max(best.sd_share, held.sd_share)) return;
-    ++switches;
+    if (best.misfit >= held.misfit - clear_gain - 0.5 * std::max(best.sd_share, held.sd_share)) return std::nullopt;
   }
-  value = best.value;
+  return best.value;
+}
+
+void ProofSheet::improve_entry(int entry, const CurvePair& curves) {
+  const auto row = static_cast<std::size_t>(entry - 1);
+  int& value = settings_.table[row];
+  const std::vector<std::size_t> places = cells_of_entry(entry);
+  const auto any = [&](auto&& holds) {
+    return std::any_of(places.begin(), places.end(), [&](std::size_t place) { return holds(cells_[place]); });
+  };
+  const bool measured = any([](const Cell& cell) { return cell.own_passes > 0; });
+  const bool stalled = any([](const Cell& cell) { return cell.stalls > 1; });
+  if (measured && switches_[row] >= switches_at_most) return;
+  const int centre = measured || stalled ? value : best_value(traits_, settings_, curves, entry_aims_[row]);
+  if (places.empty()) {
+    value = centre;
+    return;
+  }
+  const std::optional<int> better = better_value(entry, centre, measured, stalled);
+  if (!better) return;
+  if (measured) ++switches_[row];
+  value = *better;
   for (const std::size_t place : places) cells_[place].stalls = 0;
 }
 
@@ -96,13 +102,9 @@ void ProofSheet::improve_entries() {
 
 bool ProofSheet::neighbours_no_better(const Cell& cell) const {
   const int entry = static_cast<int>(std::lround(table_position(mode_, aim(cell).step)));
-  const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
-  const int from = std::max(value - reach, 0);
-  const std::vector<Change> changes = changes_of(entry, from, std::min(value + reach, 255));
-  const double held = changes[static_cast<std::size_t>(value - from)].misfit;
-  if (switches_[static_cast<std::size_t>(entry - 1)] >= switches_at_most) return true;
-  return std::all_of(changes.begin(), changes.end(),
-                     [&](const Change& change) { return change.misfit >= held - 0.02 || change.value == value; });
+  const auto row = static_cast<std::size_t>(entry - 1);
+  if (switches_[row] >= switches_at_most) return true;
+  return !better_value(entry, settings_.table[row], true, false);
 }
 
 std::optional<DriveSettings> ProofSheet::better_settings() const {

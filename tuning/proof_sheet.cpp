@@ -76,7 +76,7 @@ int ProofSheet::passes_at_most(const Aim& aim) const {
   return 1.645 * best_sd > aim.tolerance ? passes_if_futile : passes_usually;
 }
 
-void ProofSheet::judge() {
+void ProofSheet::judge(bool final_word) {
   std::vector<Query> queries;
   queries.reserve(cells_.size());
   for (const Cell& cell : cells_) queries.push_back(Query{drive_of(cell), cell.direction});
@@ -86,10 +86,10 @@ void ProofSheet::judge() {
     cells_[i].own_passes = passes_at(queries[i].drive, queries[i].direction);
     cells_[i].chance = chance_in_tolerance(aim(cells_[i]), estimates[i]);
   }
-  for (Cell& cell : cells_) judge_cell(cell);
+  for (Cell& cell : cells_) judge_cell(cell, final_word);
 }
 
-void ProofSheet::judge_cell(Cell& cell) {
+void ProofSheet::judge_cell(Cell& cell, bool final_word) {
   const Aim& wanted = aim(cell);
   cell.verdict = Verdict::not_measured;
   cell.shortfall = Shortfall::none;
@@ -109,8 +109,8 @@ void ProofSheet::judge_cell(Cell& cell) {
     return;
   }
   const bool hopeless = cell.chance < hopeless_chance;
-  const bool enough = cell.own_passes >= passes_at_most(wanted);
-  if (!(hopeless || enough) || !neighbours_no_better(cell)) return;
+  const bool enough = final_word || cell.own_passes >= passes_at_most(wanted);
+  if (!(hopeless || enough) || (!final_word && !neighbours_no_better(cell))) return;
   const bool inside = std::abs(cell.estimate.mean - wanted.speed) <= wanted.tolerance;
   if (hopeless && !inside) {
     cell.verdict = Verdict::best_attainable;

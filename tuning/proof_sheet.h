@@ -59,7 +59,8 @@ class ProofSheet {
   void improve_entries();
   /// Looks for trims that serve clearly more steps than the present ones; empty when there are none.
   [[nodiscard]] std::optional<DriveSettings> better_settings() const;
-  void judge();
+  /// Verdicts from what is known; `final_word`: nothing more will be measured, so every cell with a pass gets one.
+  void judge(bool final_word = false);
   void note_stall(std::size_t place);
   [[nodiscard]] double floor(Direction direction) const { return floor_[index(direction)]; }
   /// The next cell to measure, empty when every verdict stands. @param seconds_per_unit  time over the base at 1 unit
@@ -75,11 +76,13 @@ class ProofSheet {
   [[nodiscard]] bool settled(const Cell& cell) const;
   [[nodiscard]] int passes_at(double drive, Direction direction) const;
   [[nodiscard]] double chance_in_tolerance(const Aim& aim, const Estimate& estimate) const;
-  void judge_cell(Cell& cell);
+  void judge_cell(Cell& cell, bool final_word);
   [[nodiscard]] Shortfall why_short(const Cell& cell) const;
   [[nodiscard]] bool neighbours_no_better(const Cell& cell) const;
   [[nodiscard]] std::vector<Change> changes_of(int entry, int from, int to) const;
   void improve_entry(int entry, const CurvePair& curves);
+  /// A value near `centre` that is better than the present one, clearly so if that was measured.
+  [[nodiscard]] std::optional<int> better_value(int entry, int centre, bool measured, bool stalled) const;
   [[nodiscard]] std::vector<std::size_t> cells_of_entry(int entry) const;
   [[nodiscard]] std::optional<std::size_t> next_unvisited(Direction last_direction) const;
   [[nodiscard]] std::optional<std::size_t> most_telling(Direction last_direction, double seconds_per_unit) const;

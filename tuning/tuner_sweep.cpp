@@ -14,6 +14,8 @@ constexpr double doubt_share = 0.2;  // of tolerance that a doubled edge may lea
 constexpr std::size_t refit_every = 6;
 constexpr std::size_t reconsider_every = 9;
 constexpr int trim_changes_at_most = 3;
+constexpr std::size_t passes_per_cell = 4;  // on average; an engine that needs more does not repeat well enough
+constexpr std::size_t passes_at_start = 20;
 constexpr double standstill_s = 0.5;
 
 }  // namespace
@@ -35,7 +37,8 @@ asio::awaitable<void> Tuner::sweep() {
   const double seconds_per_unit = trap_.base_mm / unit_mm_s_;
   sheet_.improve_entries();
   sheet_.judge();
-  for (;;) {
+  const std::size_t passes_at_most = passes_per_cell * sheet_.cells().size() + passes_at_start;
+  while (sheet_.response().size() < passes_at_most) {
     check_budget();
     const std::optional<std::size_t> place = sheet_.next(last_direction_, seconds_per_unit);
     if (!place) break;
@@ -49,6 +52,8 @@ asio::awaitable<void> Tuner::sweep() {
     co_await reconsider_settings();
     tell_verdicts();
   }
+  sheet_.judge(true);
+  tell_verdicts();
 }
 
 asio::awaitable<void> Tuner::reconsider_settings() {
