@@ -12,8 +12,8 @@ namespace lapwright {
 /// From the configuration.
 struct CurrentLimits {
   double peak_mA = 2000;
-  double peak_s = 0.3;      ///< how long the current may stay above `peak_mA`
-  double mean_mA = 1000;    ///< of the last minute; time without readings counts as without current
+  double peak_s = 0.3;    ///< how long the current may stay above `peak_mA`
+  double mean_mA = 1000;  ///< of the last minute; time without readings counts as without current
 };
 
 class CurrentWatch {

@@ -77,9 +77,9 @@ void GuardedRig::look() {
     if (auto found = current_.feed(clock_.now(), *current_mA)) stop(std::move(*found));
   }
   if (limits_.running_s && running_s() > *limits_.running_s) {
-    stop(Stop{StopReason::running_time,
-              "the engine ran for " + std::to_string(std::lround(running_s())) + " s, the limit is " +
-                  std::to_string(std::lround(*limits_.running_s)) + " s. Let it cool, then go on with a new shift"});
+    stop(Stop{StopReason::running_time, "the engine ran for " + std::to_string(std::lround(running_s())) +
+                                            " s, the limit is " + std::to_string(std::lround(*limits_.running_s)) +
+                                            " s. Let it cool, then go on with a new shift"});
   }
 }
 

@@ -26,8 +26,8 @@ class TrackPower {
 /// From the configuration alone; no procedure can change them.
 struct GuardLimits {
   std::set<int> cvs = cvs_of_a_tune();
-  int writes_per_cv = 60;            ///< of one job: the decoder's memory wears
-  std::optional<double> running_s;   ///< of the engine in one job; empty: no cap
+  int writes_per_cv = 60;           ///< of one job: the decoder's memory wears
+  std::optional<double> running_s;  ///< of the engine in one job; empty: no cap
   CurrentLimits current;
 };
 

@@ -31,9 +31,10 @@ void consider(SettingsChoice& best, const Traits& traits, const DriveSettings& s
 }  // namespace
 
 RisingCurve::RisingCurve(const Response& response, Direction direction) : quantum_(response.scales().quantum) {
-  speeds_.reserve(255 * points_per_count + 1);
+  constexpr int points = static_cast<int>(256 * points_per_count);
+  speeds_.reserve(points + 1);
   double highest = 0;
-  for (int i = 0; i <= 255 * points_per_count; ++i) {
+  for (int i = 0; i <= points; ++i) {
     const double drive = static_cast<double>(i) / points_per_count;
     highest = std::max(highest, response.curve(Query{drive, direction}));
     speeds_.push_back(highest);

@@ -26,8 +26,8 @@ class RisingCurve {
   [[nodiscard]] double drive(double speed) const;
 
  private:
-  static constexpr int points_per_count = 2;
-  std::vector<double> speeds_;  // running maximum: rising even where the fit is not
+  static constexpr double points_per_count = 0.5;  // the curve bends over tens of counts
+  std::vector<double> speeds_;                     // running maximum: rising even where the fit is not
   double quantum_;
 };
 

@@ -8,9 +8,10 @@
 namespace lapwright {
 namespace {
 
-constexpr int reach = 2;             // neighbouring values considered
-constexpr int switches_at_most = 6;  // of an entry that was measured: bounds the hunt
-constexpr double clear_gain = 0.25;  // share of tolerance
+constexpr int reach = 2;               // neighbouring values considered
+constexpr int switches_at_most = 6;    // of an entry that was measured: bounds the hunt
+constexpr double floor_margin = 0.03;  // above a drive that stalled
+constexpr double clear_gain = 0.25;    // share of tolerance
 
 }  // namespace
 
@@ -55,19 +56,26 @@ std::vector<ProofSheet::Change> ProofSheet::changes_of(int entry, int from, int 
   return result;
 }
 
-std::optional<int> ProofSheet::better_value(int entry, int centre, bool measured, bool stalled) const {
+std::optional<int> ProofSheet::better_value(int entry) const {
   const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
-  const int from = std::clamp(centre - reach, 0, 255);
-  const int to = std::clamp(centre + (stalled ? 3 * reach : reach), 0, 255);
-  const std::vector<Change> changes = changes_of(entry, from, to);
+  const int from = std::max(value - reach, 0);
+  const std::vector<Change> changes = changes_of(entry, from, std::min(value + reach, 255));
   const auto smaller = [](const Change& a, const Change& b) { return a.misfit < b.misfit; };
   const Change best = *std::min_element(changes.begin(), changes.end(), smaller);
-  if (best.value == value) return std::nullopt;
-  if (measured) {
-    const Change& held = changes[static_cast<std::size_t>(value - from)];
-    if (best.misfit >= held.misfit - clear_gain - 0.5 * std::max(best.sd_share, held.sd_share)) return std::nullopt;
-  }
+  const Change& held = changes[static_cast<std::size_t>(value - from)];
+  const double needed = clear_gain + 0.5 * std::max(best.sd_share, held.sd_share);
+  if (best.value == value || best.misfit >= held.misfit - needed) return std::nullopt;
   return best.value;
+}
+
+int ProofSheet::lowest_running_value() const {
+  double lowest = 0;
+  for (const Direction direction : {Direction::forward, Direction::reverse}) {
+    if (floor(direction) < 0) continue;
+    const double drive = floor(direction) * (1 + floor_margin);
+    lowest = std::max(lowest, value_of_drive(traits_, settings_, drive, direction));
+  }
+  return std::clamp(static_cast<int>(std::ceil(lowest)), 0, 255);
 }
 
 void ProofSheet::improve_entry(int entry, const CurvePair& curves) {
@@ -78,17 +86,18 @@ void ProofSheet::improve_entry(int entry, const CurvePair& curves) {
     return std::any_of(places.begin(), places.end(), [&](std::size_t place) { return holds(cells_[place]); });
   };
   const bool measured = any([](const Cell& cell) { return cell.own_passes > 0; });
-  const bool stalled = any([](const Cell& cell) { return cell.stalls > 1; });
-  if (measured && switches_[row] >= switches_at_most) return;
-  const int centre = measured || stalled ? value : best_value(traits_, settings_, curves, entry_aims_[row]);
-  if (places.empty()) {
-    value = centre;
-    return;
+  const bool all_proved = !any([](const Cell& cell) { return cell.verdict != Verdict::proved; });
+  if (measured && (all_proved || switches_[row] >= switches_at_most)) return;
+  if (!measured) {
+    const int wanted = std::max(best_value(traits_, settings_, curves, entry_aims_[row]), lowest_running_value());
+    if (wanted == value) return;
+    value = wanted;
+  } else {
+    const std::optional<int> better = better_value(entry);
+    if (!better) return;
+    ++switches_[row];
+    value = *better;
   }
-  const std::optional<int> better = better_value(entry, centre, measured, stalled);
-  if (!better) return;
-  if (measured) ++switches_[row];
-  value = *better;
   for (const std::size_t place : places) cells_[place].stalls = 0;
 }
 
@@ -104,7 +113,7 @@ bool ProofSheet::neighbours_no_better(const Cell& cell) const {
   const int entry = static_cast<int>(std::lround(table_position(mode_, aim(cell).step)));
   const auto row = static_cast<std::size_t>(entry - 1);
   if (switches_[row] >= switches_at_most) return true;
-  return !better_value(entry, settings_.table[row], true, false);
+  return !better_value(entry);
 }
 
 std::optional<DriveSettings> ProofSheet::better_settings() const {

@@ -81,8 +81,9 @@ class ProofSheet {
   [[nodiscard]] bool neighbours_no_better(const Cell& cell) const;
   [[nodiscard]] std::vector<Change> changes_of(int entry, int from, int to) const;
   void improve_entry(int entry, const CurvePair& curves);
-  /// A value near `centre` that is better than the present one, clearly so if that was measured.
-  [[nodiscard]] std::optional<int> better_value(int entry, int centre, bool measured, bool stalled) const;
+  /// A neighbouring value that is clearly better than the present, measured one.
+  [[nodiscard]] std::optional<int> better_value(int entry) const;
+  [[nodiscard]] int lowest_running_value() const;
   [[nodiscard]] std::vector<std::size_t> cells_of_entry(int entry) const;
   [[nodiscard]] std::optional<std::size_t> next_unvisited(Direction last_direction) const;
   [[nodiscard]] std::optional<std::size_t> most_telling(Direction last_direction, double seconds_per_unit) const;

@@ -10,8 +10,9 @@ namespace {
 
 constexpr double length_counts = 60;                     // over which the curve's bend is felt
 constexpr std::array<double, 2> warming_s = {110, 320};  // two time constants span what engines show
-constexpr double wander_s = 150;
+constexpr double wander_s = 120;
 constexpr std::size_t outliers_at_most = 4;
+constexpr std::size_t thorough_below = 45;  // passes: later the scales move little, and fits get dear
 
 double square(double value) { return value * value; }
 
@@ -26,7 +27,7 @@ double round_to(double drive, double quantum) { return quantum > 0 ? std::round(
 
 bool same_cell(double drive, double other) { return std::abs(drive - other) < 1e-4; }
 
-double wander_scale(double speed) { return 0.015 + 0.0025 * speed; }
+double wander_scale(double speed) { return 0.02 + 0.002 * speed; }
 
 double warming_covariance(const Observation& a, const Observation& b) {
   double sum = 0;
@@ -38,15 +39,23 @@ double wander_covariance(const Observation& a, const Observation& b) {
   return wander_scale(a.speed) * wander_scale(b.speed) * std::exp(-std::abs(a.running_s - b.running_s) / wander_s);
 }
 
+struct ScaleGrid {
+  double ResponseScales::*scale;
+  std::array<double, 6> values;  // rising; unused places at the front are 0
+};
+
+constexpr std::array<ScaleGrid, 6> scale_grids = {{
+    {&ResponseScales::shape, {0, 0.1, 0.2, 0.5, 1.2, 3.0}},
+    {&ResponseScales::repeatability, {0.001, 0.002, 0.004, 0.008, 0.015, 0.03}},
+    {&ResponseScales::scatter, {0.002, 0.005, 0.01, 0.03, 0.08, 0.16}},
+    {&ResponseScales::warming, {0.02, 0.05, 0.1, 0.3, 0.6, 1.2}},
+    {&ResponseScales::wander, {0.1, 0.25, 0.5, 1.2, 3.0, 6.0}},
+    {&ResponseScales::cell, {0, 0, 0, 0.03, 0.1, 0.3}},
+}};
+
 double log_prior(double value, double centre, double width) { return -0.5 * square(std::log(value / centre) / width); }
 
 }  // namespace
-
-struct Response::Bases {
-  Eigen::MatrixXd trend, shape, warming, wander, cell;
-  Eigen::VectorXd speed_squared, wander_squared, timing_squared;
-  double quantum = 0;
-};
 
 double Response::rounded(double drive) const { return round_to(drive, scales_.quantum); }
 
@@ -55,41 +64,49 @@ double Response::trend(double drive, double other, double signs) const {
   return 400 + slopes + signs * (0.36 + 0.0036 * slopes);
 }
 
-Response::Bases Response::bases(double quantum) const {
+void Response::fill_row(Bases& parts, Eigen::Index row, double quantum) const {
+  const Observation& a = observations_[static_cast<std::size_t>(row)];
+  const double drive_a = round_to(a.drive, quantum);
+  for (Eigen::Index column = 0; column <= row; ++column) {
+    const Observation& b = observations_[static_cast<std::size_t>(column)];
+    const double drive_b = round_to(b.drive, quantum);
+    const double signs = sign(a.direction) * sign(b.direction);
+    parts.trend(row, column) = trend(drive_a, drive_b, signs);
+    parts.shape(row, column) = matern52(std::abs(drive_a - drive_b)) * (1 + 0.09 * signs);
+    parts.warming(row, column) = warming_covariance(a, b);
+    parts.wander(row, column) = wander_covariance(a, b);
+    parts.cell(row, column) = a.direction == b.direction && same_cell(drive_a, drive_b) ? 1.0 : 0.0;
+  }
+  parts.speed_squared(row) = square(a.speed);
+  parts.timing_squared(row) = square(a.timing_sd);
+}
+
+Response::Bases Response::all_bases(double quantum) const {
   const auto n = static_cast<Eigen::Index>(observations_.size());
   Bases result;
-  result.quantum = quantum;
   for (auto* matrix : {&result.trend, &result.shape, &result.warming, &result.wander, &result.cell}) {
-    matrix->resize(n, n);
+    matrix->setZero(n, n);
   }
-  for (auto* vector : {&result.speed_squared, &result.wander_squared, &result.timing_squared}) vector->resize(n);
-  for (Eigen::Index i = 0; i < n; ++i) {
-    const Observation& a = observations_[static_cast<std::size_t>(i)];
-    const double drive_a = round_to(a.drive, quantum);
-    for (Eigen::Index j = 0; j <= i; ++j) {
-      const Observation& b = observations_[static_cast<std::size_t>(j)];
-      const double drive_b = round_to(b.drive, quantum);
-      const double signs = sign(a.direction) * sign(b.direction);
-      result.trend(i, j) = trend(drive_a, drive_b, signs);
-      result.shape(i, j) = matern52(std::abs(drive_a - drive_b)) * (1 + 0.09 * signs);
-      result.warming(i, j) = warming_covariance(a, b);
-      result.wander(i, j) = wander_covariance(a, b);
-      result.cell(i, j) = a.direction == b.direction && same_cell(drive_a, drive_b) ? 1.0 : 0.0;
-    }
-    result.speed_squared(i) = square(a.speed);
-    result.wander_squared(i) = square(0.02);
-    result.timing_squared(i) = square(a.timing_sd);
-  }
+  for (auto* vector : {&result.speed_squared, &result.timing_squared}) vector->setZero(n);
+  for (Eigen::Index row = 0; row < n; ++row) fill_row(result, row, quantum);
   return result;
 }
 
+void Response::extend_bases() {
+  const auto n = static_cast<Eigen::Index>(observations_.size());
+  for (auto* matrix : {&bases_.trend, &bases_.shape, &bases_.warming, &bases_.wander, &bases_.cell}) {
+    matrix->conservativeResize(n, n);
+    matrix->col(n - 1).setZero();
+  }
+  for (auto* vector : {&bases_.speed_squared, &bases_.timing_squared}) vector->conservativeResize(n);
+  fill_row(bases_, n - 1, scales_.quantum);
+}
+
 Eigen::MatrixXd Response::covariance(const Bases& parts, const ResponseScales& scales) const {
-  // Only the lower triangle is filled and used.
   Eigen::MatrixXd sum = parts.trend + square(scales.shape) * parts.shape + square(scales.warming) * parts.warming +
                         square(scales.wander) * parts.wander + square(scales.cell * slope_) * parts.cell;
-  sum.diagonal() += square(scales.wander) * parts.wander_squared + square(scales.repeatability) * parts.speed_squared +
-                    parts.timing_squared;
-  sum.diagonal().array() += 1e-6;
+  sum.diagonal() += square(scales.repeatability) * parts.speed_squared + parts.timing_squared;
+  sum.diagonal().array() += square(scales.scatter) + 1e-6;
   return sum;
 }
 
@@ -101,46 +118,44 @@ double Response::log_evidence(const Bases& parts, const ResponseScales& scales) 
   const Eigen::VectorXd whitened = factor.matrixL().solve(speeds);
   const double log_determinant = Eigen::VectorXd(factor.matrixLLT().diagonal()).array().log().sum();
   return -0.5 * whitened.squaredNorm() - log_determinant + log_prior(scales.shape, 0.5, 1.2) +
-         log_prior(scales.repeatability, 0.006, 1.0) + log_prior(scales.warming, 0.15, 1.2) +
-         log_prior(scales.wander, 0.5, 0.8) + log_prior(scales.cell, 0.08, 1.0);
+         log_prior(scales.repeatability, 0.004, 1.0) + log_prior(scales.scatter, 0.008, 1.2) +
+         log_prior(scales.warming, 0.15, 1.2) + log_prior(scales.wander, 0.5, 1.0) + log_prior(scales.cell, 0.08, 1.0);
 }
 
 void Response::search_scales() {
-  static constexpr std::array shapes = {0.1, 0.2, 0.5, 1.2, 3.0};
-  static constexpr std::array repeatabilities = {0.001, 0.002, 0.004, 0.008, 0.015, 0.03};
-  static constexpr std::array warmings = {0.02, 0.05, 0.1, 0.3, 1.0};
-  static constexpr std::array wanders = {0.1, 0.2, 0.5, 1.0, 2.0};
-  static constexpr std::array cells = {0.03, 0.1, 0.3};
-  static constexpr std::array quanta = {0.0, 0.25, 0.5, 1.0};
-  Bases parts = bases(scales_.quantum);
-  double best = log_evidence(parts, scales_);
-  const auto try_scale = [&](double ResponseScales::*member, std::span<const double> values) {
-    for (const double value : values) {
-      ResponseScales other = scales_;
-      other.*member = value;
-      const double evidence = log_evidence(parts, other);
-      if (evidence > best) {
-        best = evidence;
-        scales_ = other;
+  double best = log_evidence(bases_, scales_);
+  const auto try_value = [&](const ScaleGrid& grid, double value) {
+    ResponseScales other = scales_;
+    other.*grid.scale = value;
+    const double evidence = log_evidence(bases_, other);
+    if (evidence <= best) return false;
+    best = evidence;
+    scales_ = other;
+    return true;
+  };
+  const bool thorough = observations_.size() < thorough_below;
+  for (int round = 0; round < 2; ++round) {
+    for (const ScaleGrid& grid : scale_grids) {
+      const auto held = std::lower_bound(grid.values.begin(), grid.values.end(), scales_.*grid.scale * 0.999);
+      const auto place = std::min<std::ptrdiff_t>(held - grid.values.begin(), std::ssize(grid.values) - 1);
+      for (std::ptrdiff_t i = 0; i < std::ssize(grid.values); ++i) {
+        if (grid.values[static_cast<std::size_t>(i)] <= 0) continue;
+        if (i != place && (thorough || std::abs(i - place) == 1)) {
+          try_value(grid, grid.values[static_cast<std::size_t>(i)]);
+        }
       }
     }
-  };
-  for (int round = 0; round < 2; ++round) {
-    try_scale(&ResponseScales::shape, shapes);
-    try_scale(&ResponseScales::repeatability, repeatabilities);
-    try_scale(&ResponseScales::warming, warmings);
-    try_scale(&ResponseScales::wander, wanders);
-    try_scale(&ResponseScales::cell, cells);
   }
+  static constexpr std::array quanta = {0.0, 0.25, 0.5, 1.0};
   for (const double quantum : quanta) {
     if (quantum == scales_.quantum) continue;
-    Bases other = bases(quantum);
+    Bases other = all_bases(quantum);
     // A claim about the decoder's rounding wants evidence: twenty to one.
     const double evidence = log_evidence(other, scales_) - (quantum == 0 ? 0.0 : 3.0);
     if (evidence > best) {
       best = evidence;
       scales_.quantum = quantum;
-      parts = std::move(other);
+      bases_ = std::move(other);
     }
   }
 }
@@ -162,18 +177,24 @@ bool Response::drop_outlier() {
   }
   if (worst < 0) return false;
   observations_.erase(observations_.begin() + worst);
+  bases_ = all_bases(scales_.quantum);
   ++dropped_;
   return true;
 }
 
 void Response::factorise() {
   double fastest = 0;
+  double slope = slope_;
   for (const Observation& observation : observations_) {
     if (observation.speed <= fastest) continue;
     fastest = observation.speed;
-    slope_ = observation.speed / std::max(observation.drive, 1.0);
+    slope = observation.speed / std::max(observation.drive, 1.0);
   }
-  factor_.compute(covariance(bases(scales_.quantum), scales_));
+  if (slope != slope_) {
+    slope_ = slope;
+    bases_ = all_bases(scales_.quantum);
+  }
+  factor_.compute(covariance(bases_, scales_));
   Eigen::VectorXd speeds(static_cast<Eigen::Index>(observations_.size()));
   for (std::size_t i = 0; i < observations_.size(); ++i) speeds(static_cast<Eigen::Index>(i)) = observations_[i].speed;
   weights_ = factor_.solve(speeds);
@@ -181,6 +202,7 @@ void Response::factorise() {
 
 void Response::add(const Observation& observation) {
   observations_.push_back(observation);
+  extend_bases();
   factorise();
 }
 
@@ -275,8 +297,6 @@ Eigen::MatrixXd Response::warm_covariance(std::span<const Query> queries) const 
   return result;
 }
 
-double Response::pass_sd(double speed) const {
-  return std::hypot(0.02 * scales_.wander, scales_.repeatability * speed);
-}
+double Response::pass_sd(double speed) const { return std::hypot(scales_.scatter, scales_.repeatability * speed); }
 
 }  // namespace lapwright

@@ -32,9 +32,10 @@ struct Estimate {
 /// What the covariance assumes; found from the passes by marginal likelihood under weak log-normal priors.
 struct ResponseScales {
   double shape = 0.5;            ///< units: deviation of the curve from a straight line
-  double repeatability = 0.006;  ///< share of speed from pass to pass
+  double repeatability = 0.004;  ///< share of speed, from pass to pass
+  double scatter = 0.01;         ///< units, from pass to pass whatever the speed
   double warming = 0.2;          ///< cold engine against warm, in steps of 1.5 units + 5 % of speed
-  double wander = 0.5;           ///< slow wander, in steps of 0.015 units + 0.25 % of speed
+  double wander = 0.5;           ///< slow wander, in steps of 0.02 units + 0.2 % of speed
   double cell = 0.1;             ///< counts: deviation of one drive level from the curve
   double quantum = 0;            ///< counts: the decoder rounds its drive to multiples of this; 0: not noticeable
 };
@@ -66,8 +67,13 @@ class Response {
   [[nodiscard]] double rounded(double drive) const;
 
  private:
-  struct Bases;  // the covariance is a sum of these, weighted by the squared scales
-  [[nodiscard]] Bases bases(double quantum) const;
+  /// The covariance is a sum of these, weighted by the squared scales. Only lower triangles are filled.
+  struct Bases {
+    Eigen::MatrixXd trend, shape, warming, wander, cell;
+    Eigen::VectorXd speed_squared, timing_squared;
+  };
+  void fill_row(Bases& bases, Eigen::Index row, double quantum) const;
+  [[nodiscard]] Bases all_bases(double quantum) const;
   [[nodiscard]] Eigen::MatrixXd covariance(const Bases& bases, const ResponseScales& scales) const;
   [[nodiscard]] double log_evidence(const Bases& bases, const ResponseScales& scales) const;
   [[nodiscard]] Eigen::VectorXd cross(const Query& query) const;
@@ -75,10 +81,12 @@ class Response {
   [[nodiscard]] double prior_variance(const Query& query) const;
   [[nodiscard]] double trend(double drive, double other, double sign) const;
   void search_scales();
+  void extend_bases();
   bool drop_outlier();
   void factorise();
 
   std::vector<Observation> observations_;
+  Bases bases_;
   ResponseScales scales_;
   double slope_ = 0.25;
   std::size_t dropped_ = 0;

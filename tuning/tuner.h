@@ -85,6 +85,7 @@ class Tuner {
   int rejected_ = 0;
   int trim_changes_ = 0;
   std::size_t considered_at_ = 0;
+  std::size_t refitted_at_ = 0;
 };
 
 }  // namespace lapwright

@@ -11,7 +11,7 @@ namespace {
 constexpr double kick_below_units = 3.5;  // slower starts from rest may stick
 constexpr double kick_units = 5;
 constexpr double doubt_share = 0.2;  // of tolerance that a doubled edge may leave open
-constexpr std::size_t refit_every = 6;
+constexpr std::size_t refit_every = 8;
 constexpr std::size_t reconsider_every = 9;
 constexpr int trim_changes_at_most = 3;
 constexpr std::size_t passes_per_cell = 4;  // on average; an engine that needs more does not repeat well enough
@@ -46,7 +46,10 @@ asio::awaitable<void> Tuner::sweep() {
     co_await put_step(step);
     refresh_book();
     co_await measure(*place);
-    if (sheet_.response().size() % refit_every == 0) sheet_.response().refit();
+    if (sheet_.response().size() >= refitted_at_ + refit_every) {
+      sheet_.response().refit();
+      refitted_at_ = sheet_.response().size();
+    }
     sheet_.improve_entries();
     sheet_.judge();
     co_await reconsider_settings();
@@ -87,8 +90,8 @@ PassOrder Tuner::order_for(const Cell& cell) const {
   const EntryAim& top = sheet_.entry_aims().back();
   const double ease = (aim.tolerance / aim.speed) / (top.tolerance / top.speed) * top.speed / aim.speed;
   order.run_up_s = run_up_s_ * std::clamp(1 - 0.25 * std::log(ease), 0.35, 1.0);
-  const bool sure = reading.sd < 0.1 * expected;
-  order.patience = sure ? 1.3 : 2.2;
+  const bool sure = reading.sd < 0.15 * expected;
+  order.patience = sure ? 1.35 : 2.2;
   return order;
 }
 

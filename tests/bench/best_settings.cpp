@@ -23,7 +23,7 @@ BestSettings rate(const LevelLaw& law, const TrueCurve& curve, const std::vector
     result.settings.table[i] = best.value;
     result.error[i] = best.error;
     result.attainable += best.error <= 1 ? 1 : 0;
-    result.sum += std::min(best.error, most_error);
+    result.sum += std::pow(std::min(best.error, most_error), 4);  // errors near the edge cost passes
   }
   return result;
 }

@@ -33,10 +33,10 @@ struct BestSettings {
   DriveSettings settings;
   std::array<double, cv::table_entries> error = {};  ///< in tolerances, by the sampled curve
   int attainable = 0;                                ///< steps within tolerance in both directions
-  double sum = 0;                                    ///< of errors, each at most 3
+  double sum = 0;                                    ///< of the fourth powers of the errors, each at most 3
 };
 
-/// Most attainable steps first, then the smallest sum of errors. @param aims  of 28 steps
+/// Most attainable steps first, then the smallest sum of fourth powers. @param aims  of 28 steps
 [[nodiscard]] BestSettings search_settings(const LevelLaw& law, const TrueCurve& curve,
                                            const std::vector<StepAim>& aims);
 

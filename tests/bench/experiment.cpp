@@ -2,9 +2,11 @@
 
 #include <sys/resource.h>
 
+#include <algorithm>
 #include <cstdio>
 #include <ctime>
 #include <functional>
+#include <optional>
 #include <stdexcept>
 #include <utility>
 
@@ -71,12 +73,26 @@ double base_time_s(const Stage& stage, const std::vector<StepAim>& aims) {
   return sum_s;
 }
 
-/// The oracle needs the table in its decoder before the world starts.
+int unproved(const Outcome& outcome) {
+  const auto failed = [](const CellClaim& claim) { return claim.verdict == Verdict::failed; };
+  return static_cast<int>(std::ranges::count_if(outcome.claims, failed));
+}
+
+/// The quickest of several plannings that leave the fewest cells without a pass: the bound is to be a low one.
 Trial oracle_trial(const Stage& stage, const simulated::Decoder& tuned, const ProvingPlan& plan) {
-  return attempt(oracle_name, stage, [&](World& world) {
-    world.rig().decoder() = tuned;
-    return run_oracle(world, stage, plan);
-  });
+  std::optional<Trial> best;
+  for (const double first_s : {0.0, 0.3, 0.6}) {
+    for (const double later_s : {0.0, 0.15, 0.3}) {
+      const ProvingPlan longer = with_longer_run_ups(plan, RunUpMargin{first_s, later_s});
+      Trial trial = attempt(oracle_name, stage, [&](World& world) {
+        world.rig().decoder() = tuned;  // before its first packet
+        return run_oracle(world, stage, longer);
+      });
+      const auto rank = [](const Trial& one) { return std::pair(unproved(one.outcome), one.outcome.track_s); };
+      if (!best || rank(trial) < rank(*best)) best.emplace(std::move(trial));
+    }
+  }
+  return *best;
 }
 
 std::vector<Trial> practices(const Options& options, const Stage& stage) {

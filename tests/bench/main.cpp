@@ -35,6 +35,11 @@ std::vector<RunResult> run_all(const Options& options) {
   const std::size_t seeds = options.seeds.size();
   const auto job = [&](std::size_t number) {
     const RunResult result = run_experiment(options, engines[number / seeds], options.seeds[number % seeds]);
+    const auto tuned = result.strategies.find(lapwright_name);
+    std::fprintf(stderr, "%s seed %llu: through", result.engine.c_str(), static_cast<unsigned long long>(result.seed));
+    if (tuned != result.strategies.end())
+      std::fprintf(stderr, ", tuned in %.0f s of track time", tuned->second.track_s);
+    std::fprintf(stderr, "\n");
     return nlohmann::json(result).dump();
   };
   std::vector<RunResult> runs;

@@ -5,6 +5,11 @@
 #include <iterator>
 
 namespace lapwright::bench {
+namespace {
+
+constexpr double unfinished_ratio = 99;  // a tune that broke off is no quick one
+
+}  // namespace
 
 double quantile(std::vector<double> sample, double share) {
   if (sample.empty()) return 0;
@@ -58,7 +63,8 @@ std::vector<double> time_ratios(const std::vector<RunResult>& runs, const std::s
     const auto above = run.strategies.find(strategy);
     const auto below = run.strategies.find(other);
     if (above == run.strategies.end() || below == run.strategies.end()) continue;
-    if (below->second.track_s > 0) ratios.push_back(above->second.track_s / below->second.track_s);
+    if (!below->second.complete || below->second.track_s <= 0) continue;
+    ratios.push_back(above->second.complete ? above->second.track_s / below->second.track_s : unfinished_ratio);
   }
   return ratios;
 }

@@ -26,7 +26,7 @@ struct Sums {
 };
 
 [[nodiscard]] Sums sum_up(const std::vector<RunResult>& runs, const std::string& strategy);
-/// Track time of one strategy over another's, run by run.
+/// Track time of one strategy over another's, run by run; 99 where the one broke off, nothing where the other did.
 [[nodiscard]] std::vector<double> time_ratios(const std::vector<RunResult>& runs, const std::string& strategy,
                                               const std::string& other);
 [[nodiscard]] std::vector<RunResult> of_group(const std::vector<RunResult>& runs, const std::string& group);

@@ -55,7 +55,8 @@ Options parse_options(const std::vector<std::string>& words) {
                                                  {"three-gates", Layout::three_gates}};
   tune.add_option("--layout", options.layout, "pair, shuttle, single-gate or three-gates")
       ->transform(CLI::CheckedTransformer(layouts));
-  const CLI::Option* length = tune.add_option("--loop-mm", options.length_mm, "length of the track; a shuttle has 3000");
+  const CLI::Option* length =
+      tune.add_option("--loop-mm", options.length_mm, "length of the track; a shuttle has 3000");
   tune.add_option("--base-mm", options.base_mm, "between the gates of the trap")->check(CLI::Range(20.0, 2000.0));
   tune.add_option("--jitter-ms", jitter_ms, "standard deviation of a time stamp")->check(CLI::Range(0.0, 50.0));
   tune.add_option("--miss", options.miss, "probability that an edge is missed")->check(CLI::Range(0.0, 0.5));
@@ -64,6 +65,7 @@ Options parse_options(const std::vector<std::string>& words) {
       ->delimiter(',')
       ->check(check_strategy);
   tune.add_flag("--no-variants", plain, "leave out the runs with poor stamps and with missed and doubled edges");
+  tune.add_option("--budget-s", options.budget_s, "track time allowed for one tune");
   tune.add_option("--workers", options.workers, "processes at a time")->check(CLI::Range(1, 2));
   std::vector<std::string> reversed(words.rbegin(), words.rend());
   try {

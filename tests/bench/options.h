@@ -21,7 +21,8 @@ struct Options {
   double miss = 0;
   double twin = 0;
   std::vector<std::string> strategies = {"lapwright", "oracle", "by-hand", "bisection"};
-  bool variants = true;  ///< also 5 ms stamps, and missed and doubled edges
+  bool variants = true;    ///< also 5 ms stamps, and missed and doubled edges
+  double budget_s = 5400;  ///< of track time for one tune, so that a runaway costs little; far above every limit
   int workers = 2;
 
   [[nodiscard]] bool wants(const std::string& strategy) const;

@@ -64,8 +64,8 @@ struct RunResult {
 };
 
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(Judged, complete, detail, track_s, passes, writes, proved, best_attainable, marginal,
-                                   failed, worst_error, square_sum, false_accepts, far_false_accepts,
-                                   attainable_proved, best_off, best_in_tolerance, cpu_s, peak_mb, misses)
+                                   failed, worst_error, square_sum, false_accepts, far_false_accepts, attainable_proved,
+                                   best_off, best_in_tolerance, cpu_s, peak_mb, misses)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE(RunResult, engine, group, seed, base_time_s, attainable, run_up_s, best_settings,
                                    strategies)
 

@@ -10,12 +10,14 @@ namespace lapwright::bench {
 namespace asio = boost::asio;
 namespace {
 
-constexpr double bias_share = 0.1;   // of tolerance that an unfinished run-up may leave
+constexpr double bias_share = 0.1;  // of tolerance that an unfinished run-up may leave
 constexpr double least_run_up_s = 0.1;
 constexpr double kick_below_smph = 3.5;  // slower starts from rest may stick (static friction)
 constexpr double kick_smph = 5;
 constexpr double z = 1.645;
 constexpr int most_passes = 4;
+constexpr int retries_in_tolerance = 2;
+constexpr std::size_t first_cells = 6;
 constexpr int scatter_passes = 8;
 constexpr double limit_s = 24 * 3600;
 
@@ -104,7 +106,9 @@ ProvingPlan plan_proving(const Stage& stage, simulated::Truth& truth, const simu
     for (int i = 0; i < 2; ++i) {
       const double speed = truth.speed_mm_s(decoder, command(aim->step, direction));
       const double lead_s = run_up_s(plan.settling_tau_s, aim->speed_mm_s, stage.trap.base_mm, aim->tolerance_mm_s);
-      if (speed > 0) plan.cells.push_back(ProvingCell{aim->step, direction, speed, lead_s, 1});
+      const bool attainable = std::abs(speed - aim->speed_mm_s) <= aim->tolerance_mm_s;
+      const int retries = attainable ? retries_in_tolerance : 0;
+      if (speed > 0) plan.cells.push_back(ProvingCell{aim->step, direction, speed, lead_s, 1, retries});
       direction = opposite(direction);
     }
   }
@@ -126,6 +130,30 @@ void plan_passes(const Stage& stage, const simulated::Decoder& decoder, const st
   }
 }
 
+PassOrder order_for(const ProvingCell& cell, double smph) {
+  PassOrder order;
+  order.step = cell.step;
+  order.direction = cell.direction;
+  order.expected_mm_s = cell.true_mm_s;
+  order.run_up_s = cell.run_up_s;
+  order.kick_mm_s = cell.true_mm_s < kick_below_smph * smph ? kick_smph * smph : 0;
+  order.patience = 1.3;
+  return order;
+}
+
+asio::awaitable<void> prove_cell(Motion& motion, PassOrder order, int retries, ProvingReadings& readings) {
+  for (int attempt = 0; attempt <= retries; ++attempt) {
+    const PassReading reading = co_await motion.pass(order);
+    if (reading.trouble == PassTrouble::none) {
+      readings.speeds_mm_s.push_back(reading.speed_mm_s);
+      co_return;
+    }
+    ++readings.failed;
+    order.run_up_s *= 1.5;  // the run-up was too short for the turn
+    co_await motion.recover(order.direction);
+  }
+}
+
 asio::awaitable<void> prove(Rig& rig, Clock& clock, const Stage& stage, const ProvingPlan& plan,
                             std::vector<ProvingReadings>& readings) {
   const TestTrack track = simulated::as_told(stage.railway);
@@ -136,35 +164,31 @@ asio::awaitable<void> prove(Rig& rig, Clock& clock, const Stage& stage, const Pr
   motion.set_position(*stage.railway.start_mm - stage.railway.gates.front().position_mm);
   for (const ProvingCell& cell : plan.cells) motion.book().set(cell.step, cell.direction, cell.true_mm_s);
   readings.assign(plan.cells.size(), ProvingReadings());
-  std::size_t step_begin = 0;
-  while (step_begin < plan.cells.size()) {
-    std::size_t step_end = step_begin;
+  std::size_t begin = 0;
+  while (begin < plan.cells.size()) {  // step by step; within a step to and fro until each cell has its passes
+    std::size_t end = begin;
     int rounds = 0;
-    while (step_end < plan.cells.size() && plan.cells[step_end].step == plan.cells[step_begin].step) {
-      rounds = std::max(rounds, plan.cells[step_end++].passes);
+    while (end < plan.cells.size() && plan.cells[end].step == plan.cells[begin].step) {
+      rounds = std::max(rounds, plan.cells[end++].passes);
     }
     for (int round = 0; round < rounds; ++round) {
-      for (std::size_t i = step_begin; i < step_end; ++i) {
+      for (std::size_t i = begin; i < end; ++i) {
         const ProvingCell& cell = plan.cells[i];
         if (round >= cell.passes) continue;
-        PassOrder order;
-        order.step = cell.step;
-        order.direction = cell.direction;
-        order.expected_mm_s = cell.true_mm_s;
-        order.run_up_s = cell.run_up_s;
-        order.kick_mm_s = cell.true_mm_s < kick_below_smph * smph ? kick_smph * smph : 0;
-        order.patience = 1.3;
-        const PassReading reading = co_await motion.pass(order);
-        if (reading.trouble == PassTrouble::none) {
-          readings[i].speeds_mm_s.push_back(reading.speed_mm_s);
-          continue;
-        }
-        ++readings[i].failed;
-        co_await motion.recover(cell.direction);
+        const PassOrder order = order_for(cell, smph);
+        co_await prove_cell(motion, order, cell.retries, readings[i]);
       }
     }
-    step_begin = step_end;
+    begin = end;
   }
+}
+
+ProvingPlan with_longer_run_ups(const ProvingPlan& plan, const RunUpMargin& margin) {
+  ProvingPlan longer = plan;
+  for (std::size_t i = 0; i < longer.cells.size(); ++i) {
+    longer.cells[i].run_up_s += i < first_cells ? margin.first_s : margin.later_s;
+  }
+  return longer;
 }
 
 }  // namespace lapwright::bench

@@ -17,6 +17,7 @@ struct ProvingCell {
   double true_mm_s = 0;
   double run_up_s = 0;
   int passes = 1;
+  int retries = 0;  ///< of a failed pass; none where the step can't be proved anyway
 };
 
 struct ProvingPlan {
@@ -39,6 +40,13 @@ struct ProvingReadings {
 /// repeated passes of a few cells in a separate simulation, with differences of successive passes (drift cancels).
 void plan_passes(const Stage& stage, const simulated::Decoder& decoder, const std::vector<StepAim>& aims,
                  ProvingPlan& plan);
+
+/// Added to the run-ups: ideal planning is the margin with which the whole work is quickest.
+struct RunUpMargin {
+  double first_s = 0;  ///< of the first cells, while Motion still learns how fast the engine turns
+  double later_s = 0;
+};
+[[nodiscard]] ProvingPlan with_longer_run_ups(const ProvingPlan& plan, const RunUpMargin& margin);
 
 /// Drives from where the engine stands to the trap at top speed and makes the passes.
 boost::asio::awaitable<void> prove(Rig& rig, Clock& clock, const Stage& stage, const ProvingPlan& plan,

@@ -42,8 +42,8 @@ void add_accuracy(const Runs& runs, const std::string& strategy, std::vector<Req
                     static_cast<double>(regulated.total.far_false_accepts), 0});
   }
   if (all.runs > 0) {
-    list.push_back({strategy + ": all steps called proved that are truly in tolerance, %", share_true(all.total), 98.5,
-                    false});
+    list.push_back(
+        {strategy + ": all steps called proved that are truly in tolerance, %", share_true(all.total), 98.5, false});
     list.push_back({strategy + ": tunes that did not reach their end", static_cast<double>(all.incomplete), 0});
   }
 }

@@ -39,6 +39,7 @@ Stage make_stage(const Options& options, const simulated::EngineDescription& eng
   Stage stage;
   stage.engine = engine;
   stage.seed = seed;
+  stage.budget_s = options.budget_s;
   stage.railway.name = "Quillmoor & Tarn test track";
   stage.railway.shape = options.layout == Layout::shuttle ? TrackShape::shuttle : TrackShape::loop;
   stage.railway.length_mm = options.length_mm;
@@ -53,6 +54,7 @@ Stage make_stage(const Options& options, const simulated::EngineDescription& eng
   const SpeedOver over = options.layout == Layout::single_gate ? SpeedOver::lap : SpeedOver::trap;
   const TrapWish no_wish;
   stage.trap = choose_trap(track, over, no_wish);
+  if (stage.trap.times_laps()) stage.budget_s *= options.length_mm / options.base_mm;
   if (track.shape == TrackShape::shuttle) {
     stage.clear_below_mm = track.gates.front().position_mm - engine.length_mm;
     stage.clear_above_mm = track.length_mm - track.gates.back().position_mm;
@@ -77,6 +79,7 @@ TuneOrder make_order(const Stage& stage, const simulated::Decoder& decoder) {
   order.aims = slow_freight(stage.engine);
   order.track = simulated::as_told(stage.railway);
   order.trap = stage.trap;
+  order.budget_s = stage.budget_s;
   order.clear_below_mm = stage.clear_below_mm;
   order.clear_above_mm = stage.clear_above_mm;
   for (const int number : {cv::acceleration, cv::deceleration, cv::consist_address, cv::acceleration_adjustment,

@@ -17,6 +17,7 @@ struct Stage {
   Trap trap;
   double clear_below_mm = 1e9;
   double clear_above_mm = 1e9;
+  double budget_s = 0;
   std::uint64_t seed = 0;
 };
 

@@ -9,8 +9,8 @@
 namespace lapwright::bench {
 namespace {
 
-constexpr const char* strategy_order[] = {oracle_name, lapwright_name,  jitter_name,
-                                          faults_name, by_hand_name, bisection_name};
+constexpr const char* strategy_order[] = {oracle_name, lapwright_name, jitter_name,
+                                          faults_name, by_hand_name,   bisection_name};
 
 void print_heading() {
   std::printf("  %-36s %8s  %-17s %6s %6s  %-21s %-12s %-11s %-9s %-11s %-9s %s\n", "", "track s", "ratio med p90 max",
@@ -87,7 +87,8 @@ void print_misses(const std::vector<RunResult>& runs) {
         std::printf("%s seed %llu%s: unfinished: %s\n", run.engine.c_str(), seed, head, judged.detail.c_str());
       }
       if (name != lapwright_name) continue;
-      for (const std::string& miss : judged.misses) std::printf("%s seed %llu: %s\n", run.engine.c_str(), seed, miss.c_str());
+      for (const std::string& miss : judged.misses)
+        std::printf("%s seed %llu: %s\n", run.engine.c_str(), seed, miss.c_str());
     }
   }
 }

@@ -9,7 +9,7 @@
 namespace lapwright::bench {
 namespace {
 
-constexpr int samples = 40;       // spread evenly in the logarithm of the level's height above the floor
+constexpr int samples = 40;        // spread evenly in the logarithm of the level's height above the floor
 constexpr int dense_at_floor = 4;  // levels next to the floor, where the curve bends
 
 }  // namespace

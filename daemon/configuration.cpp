@@ -1,0 +1,157 @@
+#include "daemon/configuration.h"
+
+#include <cstdlib>
+#include <set>
+
+#include "drivers/settings/reader.h"
+#include "drivers/simulated/engine_file.h"
+#include "drivers/simulated/railway_file.h"
+
+namespace lapwright {
+namespace {
+
+namespace fs = std::filesystem;
+using settings::IntRange;
+using settings::Range;
+using settings::Section;
+
+/// A path as it stands in the file, made relative to the file's folder.
+fs::path placed(const fs::path& folder, const std::string& path) {
+  return fs::path(path).is_absolute() ? fs::path(path) : (folder / path).lexically_normal();
+}
+
+/// Reads another file; its mistakes join those of this document.
+template <class Load>
+auto load_into(Section& section, std::string_view key, const fs::path& path, std::vector<std::string>& others,
+               Load load) {
+  try {
+    return load(path);
+  } catch (const settings::Errors& errors) {
+    section.complain(key, "\"" + path.string() + "\" can't be used; correct that file, its mistakes follow");
+    others.insert(others.end(), errors.lines().begin(), errors.lines().end());
+    return decltype(load(path)){};
+  }
+}
+
+void read_rig(Section section, const fs::path& folder, SimulatedSetup& rig, std::vector<std::string>& others) {
+  enum class Kind { simulated };
+  section.word<Kind>("kind", {{"simulated", Kind::simulated}});
+  rig.seed = static_cast<std::uint64_t>(section.integer("seed", IntRange{0, 2'000'000'000, "any number"}, 1));
+  if (section.is_text("railway")) {
+    const fs::path path = placed(folder, section.text("railway"));
+    rig.railway = load_into(section, "railway", path, others, simulated::load_railway);
+  } else {
+    rig.railway = simulated::read_railway(section.section("railway", "the railway, or the name of its file"));
+  }
+  for (const std::string& engine : section.texts("engines", {.min = 1, .max = 100, .help = "engine files"})) {
+    rig.engines.push_back(load_into(section, "engines", placed(folder, engine), others, simulated::load_engine));
+  }
+}
+
+Gate read_gate(Section section, double length_mm, double default_error_mm) {
+  Gate gate;
+  gate.name = section.text("name", {}, "the gate's name");
+  gate.position_mm =
+      section.number("position_mm", Range{0, length_mm, "the distance from the track's zero in forward running"});
+  gate.position_error_mm = section.number(
+      "position_error_mm", Range{0.001, 50, "the standard uncertainty of the position"}, default_error_mm);
+  return gate;
+}
+
+void read_track(Section section, TestTrack& track) {
+  track.shape = section.word<TrackShape>("shape", {{"loop", TrackShape::loop}, {"shuttle", TrackShape::shuttle}});
+  track.length_mm = section.number("length_mm", Range{300, 1e6, "once around the loop, or between the buffers"});
+  track.stamp_error_s = section.number("stamp_error_s", Range{1e-7, 0.1, "the standard uncertainty of one time stamp"},
+                                       track.stamp_error_s);
+  track.quiet_s = section.number("quiet_s", Range{0.001, 0.5, "how long a beam may bounce"}, track.quiet_s);
+  std::set<std::string> names;
+  for (Section part : section.sections("gates", {.min = 1, .max = 64, .help = "the gates along the track"})) {
+    track.gates.push_back(read_gate(part, track.length_mm, Gate{}.position_error_mm));
+    if (!names.insert(track.gates.back().name).second) {
+      part.complain("name", "\"" + track.gates.back().name + "\" names two gates; give each its own name");
+    }
+  }
+}
+
+void read_trap(Section section, TrapWish& wish) {
+  wish.low_gate = section.text("low_gate", std::string());
+  wish.high_gate = section.text("high_gate", std::string());
+  wish.longest_share = section.number("longest_share", Range{0.01, 1, "a share of the track"}, wish.longest_share);
+  wish.length_error_mm =
+      section.number("length_error_mm", Range{0.01, 1000, "the loop's uncertain length"}, wish.length_error_mm);
+}
+
+void read_limits(Section section, Configuration& configuration) {
+  GuardLimits& limits = configuration.limits;
+  limits.writes_per_cv = section.integer("writes_per_cv", IntRange{1, 1000}, limits.writes_per_cv);
+  limits.running_s = section.maybe_number("running_s", Range{60, 86400, "the longest running of one engine"});
+  limits.current.peak_mA = section.number("peak_mA", Range{50, 10000}, limits.current.peak_mA);
+  limits.current.peak_s = section.number("peak_s", Range{0, 5}, limits.current.peak_s);
+  limits.current.mean_mA = section.number("mean_mA", Range{50, 10000}, limits.current.mean_mA);
+  configuration.engine_budget_s =
+      section.number("engine_budget_s", Range{60, 86400, "track time for one engine"}, configuration.engine_budget_s);
+}
+
+void read_shift(Section& root, const fs::path& folder, std::vector<ShiftEntry>& shift) {
+  for (Section part : root.sections("shift", {.min = 1, .max = 1000, .help = "the engines to tune"})) {
+    ShiftEntry entry;
+    entry.record = placed(folder, part.text("record", {}, "the engine record's file"));
+    entry.sheet = placed(folder, part.text("sheet", {}, "the target sheet's file"));
+    shift.push_back(std::move(entry));
+  }
+}
+
+enum class LogLevel { debug, info, warning, error };
+
+std::string read_log_level(Section& root) {
+  const LogLevel level = root.word<LogLevel>("log_level",
+                                             {{"debug", LogLevel::debug},
+                                              {"info", LogLevel::info},
+                                              {"warning", LogLevel::warning},
+                                              {"error", LogLevel::error}},
+                                             LogLevel::info);
+  constexpr const char* names[] = {"debug", "info", "warning", "error"};
+  return names[static_cast<int>(level)];
+}
+
+/// All mistakes at once: those of the configuration first, then those of the files that it names.
+void finish(settings::Document& document, const std::vector<std::string>& others) {
+  try {
+    document.finish();
+  } catch (const settings::Errors& errors) {
+    std::vector<std::string> lines = errors.lines();
+    lines.insert(lines.end(), others.begin(), others.end());
+    throw settings::Errors(std::move(lines));
+  }
+}
+
+}  // namespace
+
+fs::path default_control_socket() {
+  const char* runtime = std::getenv("XDG_RUNTIME_DIR");
+  return (runtime != nullptr && *runtime != '\0' ? fs::path(runtime) : fs::path("/run/lapwright")) / "lapwright.sock";
+}
+
+Configuration load_configuration(const fs::path& path) {
+  settings::Document document = settings::load_file(path);
+  Section root = document.root();
+  const fs::path folder = path.parent_path();
+  std::vector<std::string> others;
+  Configuration configuration;
+  configuration.file = path;
+  configuration.railway = root.text("name", {}, "the railway's name, for headings");
+  root.text("notes", std::string());  // for people only
+  read_rig(root.section("rig"), folder, configuration.rig, others);
+  read_track(root.section("track"), configuration.track);
+  read_trap(root.section_or_defaults("trap"), configuration.trap);
+  read_shift(root, folder, configuration.shift);
+  configuration.reports = placed(folder, root.text("reports", "reports", "the folder for reports"));
+  read_limits(root.section_or_defaults("limits"), configuration);
+  configuration.control_socket = placed(folder, root.text("control_socket", default_control_socket().string()));
+  configuration.log_level = read_log_level(root);
+  finish(document, others);
+  configuration.effective = document.effective_text();
+  return configuration;
+}
+
+}  // namespace lapwright

@@ -1,0 +1,52 @@
+// One JSON file says it all: the rig, the track as the tuner is told of it, the shift, the limits, where things go.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "drivers/guarded_rig.h"
+#include "drivers/simulated/engine_description.h"
+#include "drivers/simulated/railway_description.h"
+#include "tuning/test_track.h"
+#include "tuning/trap_choice.h"
+
+namespace lapwright {
+
+/// A simulated railway and the engines that stand beside it, to be put on the track one after another.
+struct SimulatedSetup {
+  std::uint64_t seed = 1;
+  simulated::RailwayDescription railway;
+  std::vector<simulated::EngineDescription> engines;
+};
+
+/// One engine of the shift, by its files.
+struct ShiftEntry {
+  std::filesystem::path record;
+  std::filesystem::path sheet;
+};
+
+struct Configuration {
+  std::filesystem::path file;
+  std::string railway;  ///< its name, for headings
+  SimulatedSetup rig;
+  TestTrack track;  ///< as told to the tuner
+  TrapWish trap;
+  std::vector<ShiftEntry> shift;
+  std::filesystem::path reports;  ///< folder
+  GuardLimits limits;
+  double engine_budget_s = 6 * 3600;  ///< of track time for one engine
+  std::filesystem::path control_socket;
+  std::string log_level = "info";
+  std::string effective;  ///< every setting in use, one a line
+};
+
+/// Paths in it are relative to the file. @throws settings::Errors  all mistakes with file, line, pointer and remedy
+[[nodiscard]] Configuration load_configuration(const std::filesystem::path& path);
+
+/// $XDG_RUNTIME_DIR/lapwright.sock, or /run/lapwright/lapwright.sock where there is none.
+[[nodiscard]] std::filesystem::path default_control_socket();
+
+}  // namespace lapwright

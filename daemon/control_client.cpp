@@ -1,0 +1,124 @@
+#include "daemon/control_client.h"
+
+#include <spdlog/fmt/fmt.h>
+
+#include <cstdio>
+#include <nlohmann/json.hpp>
+
+#include "daemon/control_link.h"
+#include "daemon/exit_codes.h"
+
+namespace lapwright {
+namespace {
+
+using Json = nlohmann::json;
+constexpr int answer_limit_ms = 5000;
+
+void print(const std::string& text) {
+  std::fputs(text.c_str(), stdout);
+  std::fflush(stdout);
+}
+
+template <class Work>
+int reaching(Work work) {
+  try {
+    return work();
+  } catch (const NotReachable& nobody) {
+    std::fprintf(stderr, "%s\n", nobody.what());
+    return exit_not_reachable;
+  }
+}
+
+int not_understood(const std::string& line) {
+  std::fprintf(stderr, "the service answered: %s\n", line.c_str());
+  return exit_not_reachable;
+}
+
+std::string word(const Json& object, const char* key) {
+  return object.contains(key) && object[key].is_string() ? object[key].get<std::string>() : "";
+}
+
+int number(const Json& object, const char* key) {
+  return object.contains(key) && object[key].is_number_integer() ? object[key].get<int>() : 0;
+}
+
+std::string fact(std::string_view name, const std::string& text) { return fmt::format("  {:<10}{}\n", name, text); }
+
+}  // namespace
+
+std::string status_text(std::string_view line) {
+  const Json status = Json::parse(line, nullptr, false);
+  if (!status.is_object()) return "the service's answer was not understood\n";
+  const std::string why = word(status, "why");
+  std::string text =
+      fmt::format("{}: {}{}\n", word(status, "railway"), word(status, "state"), why.empty() ? "" : ", " + why);
+  if (status.contains("engine") && status["engine"].is_object()) {
+    const Json& engine = status["engine"];
+    text += fact("engine", fmt::format("{} ({} of {}), sheet \"{}\"", word(engine, "title"), number(engine, "number"),
+                                       number(engine, "of"), word(engine, "sheet")));
+    text += fact("now", fmt::format("{}; {} of {} verdicts, {} passes", word(engine, "phase"),
+                                    number(engine, "verdicts"), number(engine, "wanted"), number(engine, "passes")));
+  }
+  if (!status.contains("done")) return text;
+  for (const Json& done : status["done"]) {
+    text += fact("done", fmt::format("{}: {}, {} of {} steps proved", word(done, "title"), word(done, "outcome"),
+                                     number(done, "proved"), number(done, "steps")));
+    if (!done.contains("owed") || !done["owed"].is_object()) continue;
+    for (const auto& [name, value] : done["owed"].items()) text += fact("owed", name + " = " + value.dump());
+  }
+  return text;
+}
+
+std::string event_text(std::string_view line) {
+  const Json event = Json::parse(line, nullptr, false);
+  if (!event.is_object()) return "";
+  const std::string kind = word(event, "event");
+  if (kind.empty()) return status_text(line);  // the first line of a watch
+  if (kind == "engine_begins") {
+    return fmt::format("engine {} of {}: {}, sheet \"{}\"\n", number(event, "number"), number(event, "of"),
+                       word(event, "title"), word(event, "sheet"));
+  }
+  if (kind == "engine_ends") return word(event, "title") + ": " + word(event, "sentence") + "\n";
+  if (kind == "phase") return word(event, "phase") + "\n";
+  if (kind == "step") return word(event, "line") + "\n";
+  if (kind == "state") {
+    const std::string why = word(event, "why");
+    return word(event, "state") + (why.empty() ? "" : ": " + why) + "\n";
+  }
+  return "";
+}
+
+int ask_status(const std::filesystem::path& socket, bool as_json) {
+  return reaching([&] {
+    ControlLink link(socket);
+    link.send(R"({"ask":"status"})");
+    const auto line = link.receive(answer_limit_ms);
+    if (!line || !Json::parse(*line, nullptr, false).contains("state")) return not_understood(line.value_or("nothing"));
+    print(as_json ? *line + "\n" : status_text(*line));
+    return static_cast<int>(exit_ok);
+  });
+}
+
+int ask_watch(const std::filesystem::path& socket) {
+  return reaching([&] {
+    ControlLink link(socket);
+    link.send(R"({"ask":"watch"})");
+    while (const auto line = link.receive(-1)) print(event_text(*line));
+    print("the service has ended\n");
+    return static_cast<int>(exit_ok);
+  });
+}
+
+int ask_halt(const std::filesystem::path& socket) {
+  return reaching([&] {
+    ControlLink link(socket);
+    link.send(R"({"ask":"halt"})");
+    const auto line = link.receive(answer_limit_ms);
+    const Json answer = Json::parse(line.value_or(""), nullptr, false);
+    if (!answer.is_object() || !answer.value("halted", false)) return not_understood(line.value_or("nothing"));
+    print(word(answer, "text") + "\n");
+    return static_cast<int>(exit_ok);
+  });
+}
+
+}  // namespace lapwright

@@ -1,0 +1,20 @@
+// The other end of the control socket: what status, watch and halt print.
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <string_view>
+
+namespace lapwright {
+
+/// Each returns an ExitCode; answers go to stdout, complaints to stderr.
+int ask_status(const std::filesystem::path& socket, bool as_json);
+int ask_watch(const std::filesystem::path& socket);
+int ask_halt(const std::filesystem::path& socket);
+
+/// A status document as a person reads it.
+[[nodiscard]] std::string status_text(std::string_view json);
+/// One event of `watch` as a line; empty for those that people don't need.
+[[nodiscard]] std::string event_text(std::string_view json);
+
+}  // namespace lapwright

@@ -1,0 +1,59 @@
+// The service's side of the control socket: line-based JSON requests of the owner, answered without ever waiting.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/local/stream_protocol.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <filesystem>
+#include <memory>
+#include <set>
+#include <string>
+
+#include "daemon/control_path.h"
+
+namespace lapwright {
+
+/// What can be asked for.
+class ControlDesk {
+ public:
+  virtual ~ControlDesk() = default;
+  [[nodiscard]] virtual std::string status_line() const = 0;
+  /// Engine halted, track dead; then one JSON line that confirms it.
+  virtual boost::asio::awaitable<std::string> halt() = 0;
+};
+
+/// Requests: {"ask":"status"}, {"ask":"watch"} (the status, then events until the client goes), {"ask":"halt"}.
+/// Keep it until the context has run out: handlers refer to it.
+class ControlSocket {
+ public:
+  static constexpr std::size_t longest_line = 4096;  ///< bytes of a request
+  static constexpr std::size_t most_clients = 8;
+  static constexpr std::size_t most_waiting = 256;  ///< lines for one slow client, who is dropped then
+  static constexpr int idle_s = 10;                 ///< a client who does not watch has to ask within this time
+
+  /// Listens from now on. The desk outlives it. @throws SocketInUse, SocketTrouble
+  ControlSocket(boost::asio::io_context& context, const std::filesystem::path& path, ControlDesk& desk);
+  ~ControlSocket();
+  ControlSocket(const ControlSocket&) = delete;
+  ControlSocket& operator=(const ControlSocket&) = delete;
+
+  /// One event line to everybody who watches.
+  void publish(const std::string& line);
+  /// No more clients; the socket file goes.
+  void close();
+  [[nodiscard]] std::size_t clients() const { return clients_.size(); }
+
+ private:
+  class Client;
+  void accept();
+  void greet(boost::asio::local::stream_protocol::socket socket);
+
+  ControlPath path_;
+  boost::asio::local::stream_protocol::acceptor acceptor_;
+  boost::asio::steady_timer retry_;
+  ControlDesk& desk_;
+  std::set<std::shared_ptr<Client>> clients_;
+};
+
+}  // namespace lapwright

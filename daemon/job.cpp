@@ -1,0 +1,168 @@
+#include "daemon/job.h"
+
+#include <boost/asio/this_coro.hpp>
+#include <map>
+#include <utility>
+
+#include "tuning/cv.h"
+#include "tuning/rig_fault.h"
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+constexpr double settle_limit_s = 20;  // for writing back a handful of CVs, three tries each
+
+/// Keeps what a tune has told, so that nothing measured is lost when it is broken off.
+class Notes final : public TuneObserver {
+ public:
+  explicit Notes(TuneObserver& next) : next_(next) {}
+  void phase(const std::string& what) override { next_.phase(what); }
+  void pass(int step, Direction direction, double speed_mm_s) override {
+    ++passes_;
+    next_.pass(step, direction, speed_mm_s);
+  }
+  void settled(const CellResult& cell) override {
+    cells_[{cell.step, cell.direction}] = cell;
+    next_.settled(cell);
+  }
+  void progress(int settled_cells, int all_cells) override { next_.progress(settled_cells, all_cells); }
+
+  /// All cells of the order; those without a verdict were interrupted.
+  [[nodiscard]] std::vector<CellResult> cells(const TuneOrder& order) const {
+    std::vector<CellResult> result;
+    for (const StepAim& aim : order.aims) {
+      if (!aim.prove) continue;
+      for (const Direction direction : {Direction::forward, Direction::reverse}) {
+        CellResult cell;
+        cell.step = aim.step;
+        cell.direction = direction;
+        cell.target_mm_s = aim.speed_mm_s;
+        cell.tolerance_mm_s = aim.tolerance_mm_s;
+        cell.shortfall = Shortfall::interrupted;
+        const auto told = cells_.find({aim.step, direction});
+        result.push_back(told == cells_.end() ? cell : told->second);
+      }
+    }
+    return result;
+  }
+  [[nodiscard]] int passes() const { return passes_; }
+
+ private:
+  TuneObserver& next_;
+  std::map<std::pair<int, Direction>, CellResult> cells_;
+  int passes_ = 0;
+};
+
+asio::awaitable<void> tune_into(std::optional<TuneResult>& result, GuardedRig& guard, Clock& clock,
+                                const TuneOrder& order, CvLedger& ledger, TuneObserver& observer) {
+  try {
+    co_await guard.power_up();
+  } catch (const RigFault&) {
+    co_return;  // the guard has latched the reason
+  }
+  result = co_await tune(guard, clock, order, ledger, observer);
+}
+
+asio::awaitable<void> settle_into(std::vector<std::string>& troubles, CvLedger& ledger, Rig& rig) {
+  try {
+    co_await ledger.settle(rig);
+  } catch (const RigFault& fault) {
+    troubles.push_back(std::string("not everything could be written back: ") + fault.what());
+  } catch (const CvRefused& refused) {
+    troubles.push_back(std::string("not everything could be written back: ") + refused.what());
+  }
+}
+
+asio::awaitable<void> cancel_later(Background& work, Clock& clock, double limit_s) {
+  co_await clock.sleep_for(seconds(limit_s));
+  work.cancel();
+}
+
+std::string text_of(const std::exception_ptr& failure) {
+  try {
+    std::rethrow_exception(failure);
+  } catch (const std::exception& fault) {
+    return fault.what();
+  }
+}
+
+/// A fresh coroutine, since one that was cancelled can't wait any more.
+asio::awaitable<void> pay_debts(CvLedger& ledger, GuardedRig& guard, Clock& clock, std::vector<std::string>& troubles) {
+  if (ledger.owed().empty()) co_return;
+  const auto executor = co_await asio::this_coro::executor;
+  Background work(executor, settle_into(troubles, ledger, guard));
+  Background limit(executor, cancel_later(work, clock, settle_limit_s));
+  co_await work.wait();
+  limit.cancel();
+  co_await limit.wait();
+  if (work.was_cancelled()) troubles.push_back("writing back took longer than allowed and was given up");
+  if (work.failure()) troubles.push_back("writing back failed: " + text_of(work.failure()));
+}
+
+std::map<int, std::uint8_t> cvs_now(const Job& job, const CvLedger& ledger) {
+  std::map<int, std::uint8_t> result = ledger.written();
+  for (const int number : {cv::acceleration, cv::deceleration, cv::configuration}) {
+    const auto stated = job.record.cvs.find(number);
+    if (const auto known = ledger.known(number)) {
+      result[number] = *known;
+    } else if (stated != job.record.cvs.end() && !ledger.owed().contains(number)) {
+      result[number] = stated->second;
+    }
+  }
+  return result;
+}
+
+std::vector<std::string> unprotected(const Placement& engine, const GuardedRig& guard, const GuardLimits& limits) {
+  std::vector<std::string> missing = engine.unprotected();
+  if (!guard.has_current_sensor()) missing.push_back("no current sensor: a short circuit or stall is not noticed");
+  if (!limits.running_s) missing.push_back("no cap on the running time of the engine");
+  return missing;
+}
+
+}  // namespace
+
+asio::awaitable<JobResult> run_job(const Job& job, Placement& engine, const GuardLimits& limits, Clock& clock,
+                                   StopButton& button, ShiftObserver& observer) {
+  const auto executor = co_await asio::this_coro::executor;
+  const Instant began = clock.now();
+  GuardedRig guard(engine.rig(), engine.power(), clock, limits);
+  Background watch(executor, guard.watch());
+  CvLedger ledger;
+  Notes notes(observer);
+  std::optional<TuneResult> tuned;
+  button.connect_guard(&guard);
+  Background work(executor, tune_into(tuned, guard, clock, job.order, ledger, notes));
+  button.connect_work(&work);
+  if (button.pressed()) work.cancel();
+  co_await work.wait();
+  button.connect_work(nullptr);
+
+  JobResult result;
+  co_await guard.park();
+  const bool alive = !guard.stopped() || action(guard.stopped()->reason) != StopAction::dead;
+  if (alive) co_await pay_debts(ledger, guard, clock, result.troubles);
+  co_await guard.make_safe();
+  co_await watch.wait();
+  button.connect_guard(nullptr);
+
+  result.fault = work.failure() ? work.failure() : watch.failure();
+  result.broken_off = work.was_cancelled();
+  result.stop = guard.stopped();
+  result.owed = ledger.owed();
+  result.cvs = cvs_now(job, ledger);
+  result.unprotected = unprotected(engine, guard, limits);
+  result.seed = engine.seed();
+  result.troubles.insert(result.troubles.end(), guard.troubles().begin(), guard.troubles().end());
+  if (tuned) {
+    result.tune = *tuned;
+  } else {
+    result.tune.cells = notes.cells(job.order);
+    result.tune.passes = notes.passes();
+    result.tune.writes = ledger.writes();
+    result.tune.track_s = in_seconds(clock.now() - began);
+  }
+  co_return result;
+}
+
+}  // namespace lapwright

@@ -1,0 +1,38 @@
+// What came of one job, whatever its end was.
+#pragma once
+
+#include <cstdint>
+#include <exception>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "drivers/stop_reason.h"
+#include "tuning/tune.h"
+
+namespace lapwright {
+
+struct JobResult {
+  TuneResult tune;                       ///< of a tune that was broken off: what had been settled by then
+  bool broken_off = false;               ///< by a person or a signal, before its end
+  std::optional<Stop> stop;              ///< why the guard stopped the engine
+  std::map<int, std::uint8_t> cvs;       ///< what the decoder holds now, as far as it is known
+  std::map<int, std::uint8_t> owed;      ///< original values that could not be written back
+  std::vector<std::string> troubles;     ///< on the way out: halting, writing back, cutting power
+  std::vector<std::string> unprotected;  ///< protection that was missing
+  std::optional<std::uint64_t> seed;     ///< of a simulated railway
+  std::exception_ptr fault;              ///< of the program itself, to be thrown on once the track is free
+};
+
+[[nodiscard]] inline bool needs_person(const JobResult& result) {
+  return result.broken_off || result.stop || result.tune.end != TuneEnd::complete || !result.owed.empty() ||
+         !result.troubles.empty();
+}
+
+/// The rig is gone or made dead: the next engine can't be tuned before a person has looked.
+[[nodiscard]] inline bool rig_is_lost(const JobResult& result) {
+  return result.stop && action(result.stop->reason) == StopAction::dead;
+}
+
+}  // namespace lapwright

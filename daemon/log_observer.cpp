@@ -1,0 +1,35 @@
+#include "daemon/log_observer.h"
+
+#include "daemon/wording.h"
+
+namespace lapwright {
+
+void LogObserver::engine_begins(const Job& job, int number, int of) {
+  job_ = &job;
+  steps_.clear();
+  log_->info("engine {} of {}: {}, sheet \"{}\", {}", number, of, title(job.record), job.sheet.name, job.speed_defined);
+}
+
+void LogObserver::engine_ends(const Job& job, const JobResult& result) {
+  job_ = nullptr;
+  const VerdictCounts counts = count(by_step(result.tune.cells, job.sheet));
+  const auto level = needs_person(result) ? spdlog::level::warn : spdlog::level::info;
+  log_->log(level, "{}: {}", title(job.record), outcome_sentence(result, counts));
+  for (const auto& [number, value] : result.owed) log_->error("{}: owed: CV{} = {}", title(job.record), number, value);
+  for (const std::string& trouble : result.troubles) log_->error("{}: {}", title(job.record), trouble);
+}
+
+void LogObserver::phase(const std::string& what) { log_->info("{}", what); }
+
+void LogObserver::pass(int step, Direction direction, double speed_mm_s) {
+  log_->debug("pass: step {} {} {:.2f} mm/s", step, direction == Direction::forward ? "forward" : "reverse",
+              speed_mm_s);
+}
+
+void LogObserver::settled(const CellResult& cell) {
+  if (job_ == nullptr) return;
+  const auto step = steps_.settled(cell, job_->sheet);
+  if (step) log_->info("{}", step_line(*step, job_->sheet.unit, job_->record.scale.ratio, "±"));
+}
+
+}  // namespace lapwright

@@ -1,0 +1,29 @@
+// A shift in the service's log: one line for every phase, step and engine.
+#pragma once
+
+#include <spdlog/logger.h>
+
+#include <memory>
+
+#include "daemon/shift_observer.h"
+#include "daemon/step_tracker.h"
+
+namespace lapwright {
+
+class LogObserver final : public ShiftObserver {
+ public:
+  explicit LogObserver(std::shared_ptr<spdlog::logger> log) : log_(std::move(log)) {}
+  void engine_begins(const Job& job, int number, int of) override;
+  void engine_ends(const Job& job, const JobResult& result) override;
+  void phase(const std::string& what) override;
+  void pass(int step, Direction direction, double speed_mm_s) override;
+  void settled(const CellResult& cell) override;
+  void progress(int, int) override {}
+
+ private:
+  std::shared_ptr<spdlog::logger> log_;
+  const Job* job_ = nullptr;
+  StepTracker steps_;
+};
+
+}  // namespace lapwright

@@ -1,0 +1,71 @@
+#include "daemon/rehearse.h"
+
+#include <spdlog/fmt/fmt.h>
+
+#include <boost/asio/co_spawn.hpp>
+#include <boost/asio/io_context.hpp>
+#include <exception>
+#include <optional>
+
+#include "daemon/exit_codes.h"
+#include "daemon/progress.h"
+#include "daemon/shift.h"
+#include "daemon/simulated_stand.h"
+#include "daemon/wording.h"
+#include "drivers/virtual_clock.h"
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+constexpr double spare_s = 3600;  // beyond the budgets: a run that is longer never ends
+
+std::string closing_table(const std::vector<Job>& jobs, const ShiftResult& shift) {
+  std::string text = fmt::format("\n{:<24}{:<20}{:>8}{:>14}{:>7}{:>7}\n", "engine", "outcome", "steps", "track time",
+                                 "passes", "writes");
+  text += std::string(80, '-') + '\n';
+  for (std::size_t i = 0; i < shift.results.size(); ++i) {
+    const JobResult& result = shift.results[i];
+    const VerdictCounts counts = count(by_step(result.tune.cells, jobs[i].sheet));
+    text += fmt::format("{:<24}{:<20}{:>8}{:>14}{:>7}{:>7}\n", title(jobs[i].record), outcome_word(result, counts),
+                        fmt::format("{}/{}", counts.proved, counts.steps), duration_text(result.tune.track_s),
+                        result.tune.passes, result.tune.writes);
+  }
+  return text;
+}
+
+}  // namespace
+
+int rehearse(const Configuration& configuration, const std::vector<Job>& jobs, TerminalStyle style,
+             const std::function<void(std::string_view)>& write) {
+  VirtualClock clock;  // before the context, whose coroutines sleep on it
+  SimulatedStand stand(configuration.rig, clock);
+  const Shift shift{configuration.railway, jobs, configuration.limits, configuration.reports};
+  StopButton button;
+  Progress progress(style, write);
+  std::optional<ShiftResult> outcome;
+  std::exception_ptr failure;
+  asio::io_context context;
+  const auto when_ended = [&](const std::exception_ptr& thrown, ShiftResult result) {
+    failure = thrown;
+    if (!thrown) outcome = std::move(result);
+  };
+  asio::co_spawn(context, run_shift(shift, stand, clock, button, progress), when_ended);
+  const double limit_s = static_cast<double>(jobs.size()) * (configuration.engine_budget_s + spare_s);
+  const VirtualClock::Outcome end = clock.run(context, seconds(limit_s));
+  if (failure) std::rethrow_exception(failure);
+  if (end == VirtualClock::Outcome::stalled) {
+    write("\nthe rehearsal stalled: somebody waits for what can't happen any more. This is a fault of the program\n");
+    return exit_internal;
+  }
+  if (end == VirtualClock::Outcome::time_is_up || !outcome) {
+    write(fmt::format("\nthe rehearsal did not end within {} of virtual time. This is a fault of the program\n",
+                      duration_text(limit_s)));
+    return exit_internal;
+  }
+  write(closing_table(jobs, *outcome));
+  write(fmt::format("reports are in {}\n", configuration.reports.string()));
+  return outcome->needs_person ? exit_needs_person : exit_ok;
+}
+
+}  // namespace lapwright

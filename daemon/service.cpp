@@ -1,0 +1,143 @@
+#include "daemon/service.h"
+
+#include <spdlog/sinks/stdout_sinks.h>
+#include <spdlog/spdlog.h>
+
+#include <boost/asio/co_spawn.hpp>
+#include <boost/asio/detached.hpp>
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/signal_set.hpp>
+#include <csignal>
+#include <exception>
+#include <nlohmann/json.hpp>
+#include <optional>
+
+#include "daemon/control_socket.h"
+#include "daemon/exit_codes.h"
+#include "daemon/log_observer.h"
+#include "daemon/shift.h"
+#include "daemon/simulated_stand.h"
+#include "daemon/status_board.h"
+#include "drivers/real_clock.h"
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+std::shared_ptr<spdlog::logger> make_log(const std::string& level) {
+  auto log = std::make_shared<spdlog::logger>("lapwright", std::make_shared<spdlog::sinks::stderr_sink_st>());
+  log->set_level(spdlog::level::from_str(level));
+  return log;
+}
+
+/// The parts of a running service, in the order in which they depend on each other.
+class Service final : public ControlDesk {
+ public:
+  Service(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options)
+      : options_(options),
+        log_(make_log(configuration.log_level)),
+        stand_(configuration.rig, clock_),
+        shift_{configuration.railway, jobs, configuration.limits, configuration.reports},
+        board_(configuration.railway),
+        log_lines_(log_),
+        observers_({&log_lines_, &board_}),
+        signals_(context_, SIGTERM, SIGINT),
+        control_(context_, configuration.control_socket, *this) {
+    board_.on_event([this](const std::string& line) { control_.publish(line); });
+    log_->info("control socket {}", configuration.control_socket.string());
+  }
+
+  int run() {
+    await_signal();
+    board_.set_state("working", "");
+    asio::co_spawn(
+        context_, run_shift(shift_, stand_, clock_, button_, observers_),
+        [this](const std::exception_ptr& failure, const ShiftResult& result) { shift_ended(failure, result); });
+    context_.run();
+    if (failure_) std::rethrow_exception(failure_);
+    return debts_ || (options_.once && !stopped_by_signal_ && needs_person_) ? exit_needs_person : exit_ok;
+  }
+
+  [[nodiscard]] std::string status_line() const override { return board_.status_line(); }
+
+  asio::awaitable<std::string> halt() override {
+    log_->warn("halt was asked for at the control socket");
+    const std::string who = "a person at the control socket";
+    co_await button_.make_dead(who);
+    board_.set_state("dead", "halted at the control socket; restart the service to go on");
+    co_return R"({"halted":true,"text":"the engine is halted and the track is dead"})";
+  }
+
+ private:
+  void await_signal() {
+    signals_.async_wait([this](const boost::system::error_code& error, int signal) {
+      if (error) return;
+      on_signal(signal);
+      if (!ended_) await_signal();
+    });
+  }
+
+  void on_signal(int signal) {
+    const std::string name = signal == SIGTERM ? "SIGTERM" : "SIGINT";
+    if (shift_over_) return end();
+    if (!stopped_by_signal_) {
+      stopped_by_signal_ = true;
+      log_->info("{}: stopping in order; once more to make the track dead at once", name);
+      board_.set_state("stopping", name);
+      button_.stop();
+      return;
+    }
+    log_->warn("{} again: making the track dead at once", name);
+    asio::co_spawn(context_, button_.make_dead("a second " + name), [this](const std::exception_ptr& failure) {
+      if (failure) std::rethrow_exception(failure);
+      log_->warn("the track is dead");
+    });
+  }
+
+  void shift_ended(const std::exception_ptr& failure, const ShiftResult& result) {
+    shift_over_ = true;
+    failure_ = failure;
+    needs_person_ = result.needs_person;
+    for (const JobResult& each : result.results) debts_ = debts_ || !each.owed.empty();
+    if (failure || stopped_by_signal_ || options_.once) return end();
+    const std::string why = result.rig_lost ? "a stop has latched: see the report, then restart the service"
+                                            : "the shift is over, the track is dead";
+    board_.set_state(result.rig_lost ? "dead" : "idle", why);
+    log_->info("{}", why);
+  }
+
+  void end() {
+    ended_ = true;
+    log_->info("stopped: engine halted, track power off");
+    control_.close();
+    signals_.cancel();
+  }
+
+  ServeOptions options_;
+  std::shared_ptr<spdlog::logger> log_;
+  RealClock clock_;
+  SimulatedStand stand_;
+  Shift shift_;
+  StopButton button_;
+  StatusBoard board_;
+  LogObserver log_lines_;
+  ShiftObservers observers_;
+  asio::io_context context_;
+  asio::signal_set signals_;
+  ControlSocket control_;
+  std::exception_ptr failure_;
+  bool shift_over_ = false;
+  bool ended_ = false;
+  bool stopped_by_signal_ = false;
+  bool needs_person_ = false;
+  bool debts_ = false;
+};
+
+}  // namespace
+
+int serve(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options) {
+  Service service(configuration, jobs, options);
+  return service.run();
+}
+
+}  // namespace lapwright

@@ -1,0 +1,18 @@
+// The service: the same shift in real time, with a log, a control socket, and an orderly end on SIGTERM or SIGINT.
+#pragma once
+
+#include <vector>
+
+#include "daemon/configuration.h"
+#include "daemon/order.h"
+
+namespace lapwright {
+
+struct ServeOptions {
+  bool once = false;  ///< end after the last engine instead of staying with a dead track
+};
+
+/// @returns an ExitCode. @throws ReportLost
+int serve(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options);
+
+}  // namespace lapwright

@@ -1,0 +1,66 @@
+#include "daemon/simulated_stand.h"
+
+#include <algorithm>
+#include <boost/asio/this_coro.hpp>
+
+#include "daemon/background.h"
+#include "drivers/simulated/simulated_rig.h"
+#include "tuning/rig_fault.h"
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+class SimulatedPower final : public TrackPower {
+ public:
+  explicit SimulatedPower(simulated::SimulatedRig& rig) : rig_(rig) {}
+  asio::awaitable<void> set_power(bool on) override {
+    rig_.set_power(on);
+    co_return;
+  }
+
+ private:
+  simulated::SimulatedRig& rig_;
+};
+
+class SimulatedPlacement final : public Placement {
+ public:
+  SimulatedPlacement(const SimulatedSetup& setup, const simulated::EngineDescription& engine, Clock& clock,
+                     const asio::any_io_executor& executor)
+      : rig_(setup.railway, engine, clock, setup.seed),
+        power_(rig_),
+        seed_(setup.seed),
+        packets_(executor, rig_.run()) {
+    rig_.set_power(false);  // dead until the guard says otherwise
+  }
+  [[nodiscard]] Rig& rig() override { return rig_; }
+  [[nodiscard]] TrackPower& power() override { return power_; }
+  asio::awaitable<void> leave() override {
+    rig_.stop();
+    co_await packets_.wait();
+    if (packets_.failure()) std::rethrow_exception(packets_.failure());
+  }
+  [[nodiscard]] std::vector<std::string> unprotected() const override { return {}; }
+  [[nodiscard]] std::optional<std::uint64_t> seed() const override { return seed_; }
+
+ private:
+  simulated::SimulatedRig rig_;
+  SimulatedPower power_;
+  std::uint64_t seed_;
+  Background packets_;
+};
+
+}  // namespace
+
+asio::awaitable<std::unique_ptr<Placement>> SimulatedStand::put_on_track(const EngineRecord& record) {
+  const auto answers = [&](const simulated::EngineDescription& engine) { return engine.address == record.address; };
+  const auto engine = std::find_if(setup_.engines.begin(), setup_.engines.end(), answers);
+  if (engine == setup_.engines.end()) {
+    throw RigFault("no engine of the simulated railway answers to address " + std::to_string(record.address));
+  }
+  const auto executor = co_await asio::this_coro::executor;
+  std::unique_ptr<Placement> placement = std::make_unique<SimulatedPlacement>(setup_, *engine, clock_, executor);
+  co_return placement;
+}
+
+}  // namespace lapwright

@@ -1,0 +1,34 @@
+// How people and signals reach into a running shift: an orderly stop, or everything dead at once.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+#include <string>
+
+#include "daemon/background.h"
+#include "drivers/guarded_rig.h"
+
+namespace lapwright {
+
+/// Single-threaded. The running job connects its procedure and its guard while it has them.
+class StopButton {
+ public:
+  /// In order: the procedure is cancelled, the engine halted, CVs are written back, track power goes off.
+  void stop() {
+    pressed_ = true;
+    if (work_ != nullptr) work_->cancel();
+  }
+  /// Engine halted and track dead at once; nothing is written back. Confirmed when it returns.
+  boost::asio::awaitable<void> make_dead(std::string who);
+
+  [[nodiscard]] bool pressed() const { return pressed_; }
+  /// What is to be cancelled now; null when nothing is.
+  void connect_work(Background* work) { work_ = work; }
+  void connect_guard(GuardedRig* guard) { guard_ = guard; }
+
+ private:
+  Background* work_ = nullptr;
+  GuardedRig* guard_ = nullptr;
+  bool pressed_ = false;
+};
+
+}  // namespace lapwright

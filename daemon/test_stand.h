@@ -1,0 +1,35 @@
+// Where engines get onto the track: what a shift needs to know of the rig before the guard takes over.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/engine_record.h"
+#include "drivers/guarded_rig.h"
+
+namespace lapwright {
+
+/// One engine standing on the track. Only a guard may hold its rig.
+class Placement {
+ public:
+  virtual ~Placement() = default;
+  [[nodiscard]] virtual Rig& rig() = 0;
+  [[nodiscard]] virtual TrackPower& power() = 0;
+  /// Gives the track free. Call once, before the placement goes.
+  virtual boost::asio::awaitable<void> leave() = 0;
+  /// Protection that this rig can't give, for reports.
+  [[nodiscard]] virtual std::vector<std::string> unprotected() const = 0;
+  [[nodiscard]] virtual std::optional<std::uint64_t> seed() const = 0;
+};
+
+class TestStand {
+ public:
+  virtual ~TestStand() = default;
+  virtual boost::asio::awaitable<std::unique_ptr<Placement>> put_on_track(const EngineRecord& record) = 0;
+};
+
+}  // namespace lapwright

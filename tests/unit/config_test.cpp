@@ -1,0 +1,122 @@
+#include <unistd.h>
+
+#include <boost/test/unit_test.hpp>
+#include <filesystem>
+#include <fstream>
+
+#include "daemon/configuration.h"
+#include "daemon/order.h"
+#include "drivers/settings/errors.h"
+
+using namespace lapwright;
+namespace fs = std::filesystem;
+
+namespace {
+
+constexpr const char* good = R"({
+  "name": "Quillmoor & Tarn Light Railway",
+  "rig": {"kind": "simulated", "seed": 5, "railway": {}, "engines": ["fellbeck.json"]},
+  "track": {
+    "shape": "loop", "length_mm": 6000,
+    "gates": [{"name": "west", "position_mm": 1000, "position_error_mm": 0.3},
+              {"name": "east", "position_mm": 1150, "position_error_mm": 0.4}]
+  },
+  "shift": [{"record": "record.json", "sheet": "sheet.json"}]
+})";
+constexpr const char* record =
+    R"({"name": "Fellbeck", "road_number": "7", "scale": "HO", "address": {"short": 7}, "cvs": {"CV3": 28}})";
+constexpr const char* sheet = R"({"name": "Slow freight", "unit": "mph", "steps28": {"1": 1.0, "28": 18.0}})";
+
+struct Folder {
+  Folder() {
+    std::string name = (fs::temp_directory_path() / "lapwright_XXXXXX").string();
+    path = ::mkdtemp(name.data());
+    put("fellbeck.json", R"({"name": "Fellbeck", "address": 7})");
+    put("record.json", record);
+    put("sheet.json", sheet);
+  }
+  ~Folder() { fs::remove_all(path); }
+  void put(const std::string& name, const std::string& text) const { std::ofstream(path / name) << text; }
+  [[nodiscard]] Configuration load(const std::string& text) const {
+    put("rig.json", text);
+    return load_configuration(path / "rig.json");
+  }
+  /// The mistakes in the good configuration when `from` is replaced by `to`.
+  [[nodiscard]] std::string mistakes(const std::string& from, const std::string& to) const {
+    std::string text = good;
+    const std::size_t at = text.find(from);
+    BOOST_REQUIRE(at != std::string::npos);
+    text.replace(at, from.size(), to);
+    try {
+      (void)plan_shift(load(text));
+    } catch (const settings::Errors& errors) {
+      return errors.what();
+    }
+    return "";
+  }
+  fs::path path;
+};
+
+bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+BOOST_FIXTURE_TEST_SUITE(config, Folder)
+
+BOOST_AUTO_TEST_CASE(a_good_one) {
+  const Configuration loaded = load(good);
+  BOOST_TEST(loaded.rig.seed == 5u);
+  BOOST_TEST(loaded.rig.engines.at(0).name == "Fellbeck");
+  BOOST_TEST(loaded.reports == path / "reports");
+  BOOST_TEST(loaded.limits.writes_per_cv == 60);
+  BOOST_TEST(!loaded.limits.running_s.has_value());
+  BOOST_TEST(has(loaded.effective, "/track/length_mm = 6000\n"));
+  BOOST_TEST(has(loaded.effective, "/limits/writes_per_cv = 60  (default)\n"));
+  const std::vector<Job> jobs = plan_shift(loaded);
+  const TuneOrder& order = jobs.at(0).order;
+  BOOST_TEST(order.aims.size() == 28u);
+  // A mile is 5280 ft of 304.8 mm (exact by definition): 18 smph in 1:87.1 are 92.387 mm/s.
+  BOOST_TEST(order.aims.back().speed_mm_s == 18 * 5280 * 304.8 / 3600 / 87.1, boost::test_tools::tolerance(1e-12));
+  BOOST_TEST(order.trap.base_mm == 150);
+  BOOST_TEST(order.trap.base_error_mm == 0.5, boost::test_tools::tolerance(1e-12));
+  BOOST_TEST(order.known_cvs.at(3) == 28);
+}
+
+BOOST_AUTO_TEST_CASE(mistakes_name_file_line_pointer_value_and_remedy) {
+  const std::string length = mistakes("\"length_mm\": 6000", "\"length_mm\": -3");
+  BOOST_TEST(has(length, "rig.json:5: /track/length_mm: -3"));
+  BOOST_TEST(has(length, "once around the loop"));
+  const std::string unknown = mistakes("\"shift\"", "\"sheds\": 1, \"shift\"");
+  BOOST_TEST(has(unknown, "rig.json:9: /sheds"));
+  const std::string kind = mistakes("\"simulated\"", "\"imaginary\"");
+  BOOST_TEST(has(kind, "rig.json:3: /rig/kind"));
+  BOOST_TEST(has(kind, "imaginary"));
+  BOOST_TEST(has(mistakes("\"east\"", "\"west\""), "/track/gates/1/name: \"west\" names two gates"));
+}
+
+BOOST_AUTO_TEST_CASE(all_mistakes_at_once_and_those_of_named_files) {
+  put("fellbeck.json", R"({"name": "Fellbeck", "adress": 7})");
+  const std::string both = mistakes("\"length_mm\": 6000", "\"length_mm\": \"long\"");
+  BOOST_TEST(has(both, "/track/length_mm"));
+  BOOST_TEST(has(both, "/rig/engines"));
+  BOOST_TEST(has(both, "fellbeck.json:1: /adress"));
+}
+
+BOOST_AUTO_TEST_CASE(records_sheets_and_track_have_to_fit) {
+  put("record.json", R"({"name": "Fellbeck", "scale": "H00", "address": {"short": 7, "long": 200}})");
+  const std::string bad_record = mistakes("rig", "rig");
+  BOOST_TEST(has(bad_record, "record.json:1: /scale: \"H00\" is no scale known here"));
+  BOOST_TEST(has(bad_record, "give either \"short\" or \"long\""));
+  put("record.json", R"({"name": "Fellbeck", "scale": 87.1, "address": {"short": 8}})");
+  BOOST_TEST(has(mistakes("rig", "rig"), "no engine of the simulated railway answers to address 8"));
+  put("record.json", record);
+  BOOST_TEST(has(mistakes("\"loop\"", "\"shuttle\""), "add \"length_mm\" to its record"));
+  BOOST_TEST(has(mistakes("\"shift\"", "\"trap\": {\"low_gate\": \"north\"}, \"shift\""), "no gate \"north\""));
+}
+
+BOOST_AUTO_TEST_CASE(the_demo_is_good) {
+  const Configuration demo = load_configuration(fs::path(LAPWRIGHT_CONFIGS) / "demo.json");
+  BOOST_TEST(plan_shift(demo).size() == 3u);
+}
+
+BOOST_AUTO_TEST_SUITE_END()
