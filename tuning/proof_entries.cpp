@@ -12,6 +12,9 @@ constexpr int reach = 2;               // neighbouring values considered
 constexpr int switches_at_most = 6;    // of an entry that was measured: bounds the hunt
 constexpr double floor_margin = 0.03;  // above a drive that stalled
 constexpr double clear_gain = 0.25;    // share of tolerance
+constexpr double small_gain = 0.1;
+constexpr int passes_before_small_gains = 3;
+constexpr int one_trim_reach = 4;
 
 }  // namespace
 
@@ -63,7 +66,12 @@ std::optional<int> ProofSheet::better_value(int entry) const {
   const auto smaller = [](const Change& a, const Change& b) { return a.misfit < b.misfit; };
   const Change best = *std::min_element(changes.begin(), changes.end(), smaller);
   const Change& held = changes[static_cast<std::size_t>(value - from)];
-  const double needed = clear_gain + 0.5 * std::max(best.sd_share, held.sd_share);
+  const std::vector<std::size_t> places = cells_of_entry(entry);
+  const bool tried_enough = std::all_of(places.begin(), places.end(), [this](std::size_t place) {
+    return cells_[place].verdict == Verdict::proved || cells_[place].own_passes >= passes_before_small_gains;
+  });
+  // One more pass is dearer than a small gain; but where passes alone do not help, a small gain may.
+  const double needed = tried_enough ? small_gain : clear_gain + 0.5 * std::max(best.sd_share, held.sd_share);
   if (best.value == value || best.misfit >= held.misfit - needed) return std::nullopt;
   return best.value;
 }
@@ -116,20 +124,39 @@ bool ProofSheet::neighbours_no_better(const Cell& cell) const {
   return !better_value(entry);
 }
 
-std::optional<DriveSettings> ProofSheet::better_settings() const {
-  const CurvePair curves(response_);
-  const SettingsChoice choice = choose_settings(traits_, curves, entry_aims_);
-  const double held = settings_score(traits_, settings_, curves, entry_aims_);
-  int certified = 0;
-  int measured = 0;
+double ProofSheet::proofs_lost(const DriveSettings& other) const {
+  double lost = 0;
   for (const Cell& cell : cells_) {
-    certified += cell.verdict == Verdict::proved ? 1 : 0;
-    measured += cell.own_passes > 0 ? 1 : 0;
+    const double value = value_of_step(other, mode_, aim(cell).step);
+    const double drive = drive_of_value(traits_, other, value, cell.direction);
+    if (std::abs(response_.rounded(drive) - response_.rounded(drive_of(cell))) < 1e-4) continue;
+    lost += (cell.verdict == Verdict::proved ? 1.0 : 0.0) + (cell.own_passes > 0 ? 0.5 : 0.0);
   }
-  // New trims make every proof anew: the gain has to be worth it.
-  const double price = 2.5 + 0.06 * (certified + 0.5 * measured);
-  if (choice.score <= held + price) return std::nullopt;
-  return choice.settings;
+  return lost;
+}
+
+std::optional<DriveSettings> ProofSheet::better_settings(const SettingsPrice& price) const {
+  const CurvePair curves(response_);
+  const double held = settings_score(traits_, settings_, curves, entry_aims_);
+  std::vector<SettingsChoice> choices = {choose_settings(traits_, curves, entry_aims_)};
+  if (traits_.trims_act.value_or(false)) {  // one trim alone leaves the other direction's proofs standing
+    for (std::size_t side = 0; side < 2; ++side) {
+      for (int change = -one_trim_reach; change <= one_trim_reach; ++change) {
+        DriveSettings other = settings_;
+        other.trim[side] = std::clamp(other.trim[side] + change, 1, 255);
+        choices.push_back(SettingsChoice{other, settings_score(traits_, other, curves, entry_aims_)});
+      }
+    }
+  }
+  std::optional<DriveSettings> best;
+  double best_worth = 0;
+  for (const SettingsChoice& choice : choices) {
+    const double worth = choice.score - held - price.of_change - price.of_proof * proofs_lost(choice.settings);
+    if (worth <= best_worth) continue;
+    best_worth = worth;
+    best = choice.settings;
+  }
+  return best;
 }
 
 }  // namespace lapwright

@@ -10,6 +10,7 @@ constexpr int passes_usually = 4;    // at one drive, before a verdict short of 
 constexpr int passes_if_futile = 2;  // where the engine's own scatter exceeds the tolerance
 constexpr int stalls_at_most = 2;    // one missing edge is never a stall
 constexpr int fruitless_at_most = 8;
+constexpr double wander_left = 0.5;  // share of the slow wander that a tune's length can't average away
 constexpr double hopeless_chance = 0.2;
 
 double normal_below(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
@@ -72,7 +73,8 @@ double ProofSheet::chance_in_tolerance(const Aim& aim, const Estimate& estimate)
 }
 
 int ProofSheet::passes_at_most(const Aim& aim) const {
-  const double best_sd = response_.pass_sd(aim.speed) / std::sqrt(passes_usually);
+  const double best_sd = std::hypot(response_.pass_sd(aim.speed) / std::sqrt(passes_usually),
+                                    response_.wander_sd(aim.speed) * wander_left);
   return 1.645 * best_sd > aim.tolerance ? passes_if_futile : passes_usually;
 }
 
@@ -122,6 +124,10 @@ void ProofSheet::judge_cell(Cell& cell, bool final_word) {
 }
 
 bool ProofSheet::settled(const Cell& cell) const { return cell.verdict != Verdict::not_measured; }
+
+bool ProofSheet::all_visited() const {
+  return std::all_of(cells_.begin(), cells_.end(), [this](const Cell& cell) { return cell.visited || settled(cell); });
+}
 
 int ProofSheet::settled_cells() const {
   return static_cast<int>(

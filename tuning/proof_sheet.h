@@ -33,6 +33,12 @@ struct Cell {
   Shortfall shortfall = Shortfall::none;
 };
 
+/// What new trims have to gain, in steps served.
+struct SettingsPrice {
+  double of_change = 2.5;
+  double of_proof = 0.06;  ///< for each proof that has to be made anew
+};
+
 /// Pure: numbers in, verdicts and next table values out.
 class ProofSheet {
  public:
@@ -57,8 +63,10 @@ class ProofSheet {
   void adopt(const DriveSettings& settings);
   /// Moves table entries to better values; call after new passes.
   void improve_entries();
-  /// Looks for trims that serve clearly more steps than the present ones; empty when there are none.
-  [[nodiscard]] std::optional<DriveSettings> better_settings() const;
+  /// Looks for trims that serve so many more steps than the present ones that losing proofs is worth it; empty when
+  /// there are none.
+  [[nodiscard]] std::optional<DriveSettings> better_settings(const SettingsPrice& price) const;
+  [[nodiscard]] bool all_visited() const;
   /// Verdicts from what is known; `final_word`: nothing more will be measured, so every cell with a pass gets one.
   void judge(bool final_word = false);
   void note_stall(std::size_t place);
@@ -80,6 +88,7 @@ class ProofSheet {
   [[nodiscard]] Shortfall why_short(const Cell& cell) const;
   [[nodiscard]] bool neighbours_no_better(const Cell& cell) const;
   [[nodiscard]] std::vector<Change> changes_of(int entry, int from, int to) const;
+  [[nodiscard]] double proofs_lost(const DriveSettings& other) const;
   void improve_entry(int entry, const CurvePair& curves);
   /// A neighbouring value that is clearly better than the present, measured one.
   [[nodiscard]] std::optional<int> better_value(int entry) const;

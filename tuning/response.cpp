@@ -8,8 +8,8 @@
 namespace lapwright {
 namespace {
 
-constexpr double length_counts = 60;                     // over which the curve's bend is felt
-constexpr std::array<double, 2> warming_s = {110, 320};  // two time constants span what engines show
+constexpr double length_counts = 60;                          // over which the curve's bend is felt
+constexpr std::array<double, 3> warming_s = {100, 300, 700};  // they span what engines show
 constexpr double wander_s = 120;
 constexpr std::size_t outliers_at_most = 4;
 constexpr std::size_t thorough_below = 45;  // passes: later the scales move little, and fits get dear
@@ -32,7 +32,8 @@ double wander_scale(double speed) { return 0.02 + 0.002 * speed; }
 double warming_covariance(const Observation& a, const Observation& b) {
   double sum = 0;
   for (const double tau : warming_s) sum += std::exp(-(a.running_s + b.running_s) / tau);
-  return 0.5 * (square(1.5) + square(0.05) * a.speed * b.speed) * sum;
+  const double common = 0.4 * (square(1.5) + square(0.05) * a.speed * b.speed) * sum;
+  return common * (1 + 0.1 * sign(a.direction) * sign(b.direction));  // the stiffer direction warms more
 }
 
 double wander_covariance(const Observation& a, const Observation& b) {
@@ -41,16 +42,25 @@ double wander_covariance(const Observation& a, const Observation& b) {
 
 struct ScaleGrid {
   double ResponseScales::*scale;
-  std::array<double, 6> values;  // rising; unused places at the front are 0
+  std::array<double, 5> values;  // rising
+
+  [[nodiscard]] std::ptrdiff_t place(const ResponseScales& scales) const {
+    const auto held = std::lower_bound(values.begin(), values.end(), scales.*scale * 0.999);
+    return std::min<std::ptrdiff_t>(held - values.begin(), std::ssize(values) - 1);
+  }
+  [[nodiscard]] ResponseScales with(ResponseScales scales, std::ptrdiff_t i) const {
+    scales.*scale = values[static_cast<std::size_t>(i)];
+    return scales;
+  }
 };
 
-constexpr std::array<ScaleGrid, 6> scale_grids = {{
-    {&ResponseScales::shape, {0, 0.1, 0.2, 0.5, 1.2, 3.0}},
-    {&ResponseScales::repeatability, {0.001, 0.002, 0.004, 0.008, 0.015, 0.03}},
-    {&ResponseScales::scatter, {0.002, 0.005, 0.01, 0.03, 0.08, 0.16}},
-    {&ResponseScales::warming, {0.02, 0.05, 0.1, 0.3, 0.6, 1.2}},
-    {&ResponseScales::wander, {0.1, 0.25, 0.5, 1.2, 3.0, 6.0}},
-    {&ResponseScales::cell, {0, 0, 0, 0.03, 0.1, 0.3}},
+constexpr ScaleGrid warming_grid = {&ResponseScales::warming, {0.02, 0.08, 0.25, 0.7, 1.6}};
+constexpr ScaleGrid wander_grid = {&ResponseScales::wander, {0.1, 0.3, 0.9, 2.5, 6.0}};
+constexpr std::array<ScaleGrid, 4> scale_grids = {{
+    {&ResponseScales::shape, {0.1, 0.25, 0.6, 1.4, 3.0}},
+    {&ResponseScales::repeatability, {0.001, 0.002, 0.004, 0.01, 0.025}},
+    {&ResponseScales::scatter, {0.002, 0.006, 0.02, 0.06, 0.16}},
+    {&ResponseScales::cell, {0.01, 0.03, 0.07, 0.15, 0.3}},
 }};
 
 double log_prior(double value, double centre, double width) { return -0.5 * square(std::log(value / centre) / width); }
@@ -124,28 +134,35 @@ double Response::log_evidence(const Bases& parts, const ResponseScales& scales) 
 
 void Response::search_scales() {
   double best = log_evidence(bases_, scales_);
-  const auto try_value = [&](const ScaleGrid& grid, double value) {
-    ResponseScales other = scales_;
-    other.*grid.scale = value;
+  const auto try_scales = [&](const ResponseScales& other) {
     const double evidence = log_evidence(bases_, other);
-    if (evidence <= best) return false;
+    if (evidence <= best) return;
     best = evidence;
     scales_ = other;
-    return true;
   };
   const bool thorough = observations_.size() < thorough_below;
   for (int round = 0; round < 2; ++round) {
     for (const ScaleGrid& grid : scale_grids) {
-      const auto held = std::lower_bound(grid.values.begin(), grid.values.end(), scales_.*grid.scale * 0.999);
-      const auto place = std::min<std::ptrdiff_t>(held - grid.values.begin(), std::ssize(grid.values) - 1);
+      const std::ptrdiff_t held = grid.place(scales_);
       for (std::ptrdiff_t i = 0; i < std::ssize(grid.values); ++i) {
-        if (grid.values[static_cast<std::size_t>(i)] <= 0) continue;
-        if (i != place && (thorough || std::abs(i - place) == 1)) {
-          try_value(grid, grid.values[static_cast<std::size_t>(i)]);
-        }
+        if (i == held || !(thorough || std::abs(i - held) == 1)) continue;
+        try_scales(grid.with(scales_, i));
+      }
+    }
+    // Warming and wander explain the same slow changes: what one gives up the other has to take over.
+    for (const double warming : warming_grid.values) {
+      for (const double wander : wander_grid.values) {
+        ResponseScales other = scales_;
+        other.warming = warming;
+        other.wander = wander;
+        try_scales(other);
       }
     }
   }
+  search_quantum(best);
+}
+
+void Response::search_quantum(double best) {
   static constexpr std::array quanta = {0.0, 0.25, 0.5, 1.0};
   for (const double quantum : quanta) {
     if (quantum == scales_.quantum) continue;
@@ -296,6 +313,8 @@ Eigen::MatrixXd Response::warm_covariance(std::span<const Query> queries) const 
   }
   return result;
 }
+
+double Response::wander_sd(double speed) const { return scales_.wander * wander_scale(speed); }
 
 double Response::pass_sd(double speed) const { return std::hypot(scales_.scatter, scales_.repeatability * speed); }
 

@@ -58,6 +58,9 @@ class Response {
   /// Standard uncertainty of one further pass at this speed, without what the model can explain; units.
   [[nodiscard]] double pass_sd(double speed) const;
 
+  /// Standard deviation of the engine's slow wander at this speed; units.
+  [[nodiscard]] double wander_sd(double speed) const;
+
   [[nodiscard]] std::size_t size() const { return observations_.size(); }
   [[nodiscard]] std::span<const Observation> observations() const { return observations_; }
   [[nodiscard]] const ResponseScales& scales() const { return scales_; }
@@ -81,6 +84,7 @@ class Response {
   [[nodiscard]] double prior_variance(const Query& query) const;
   [[nodiscard]] double trend(double drive, double other, double sign) const;
   void search_scales();
+  void search_quantum(double best);
   void extend_bases();
   bool drop_outlier();
   void factorise();

@@ -32,7 +32,9 @@ struct TuneOrder {
   Traits traits;                          ///< what the record knows already; the rest is found by experiment
   std::map<int, std::uint8_t> known_cvs;  ///< what the record says the decoder holds
   double confidence = 0.95;               ///< of every proof
-  double budget_s = 6 * 3600;             ///< of track time
+  /// An unsteady engine's steps are left as they are after so many times the shortest proof of the whole sheet.
+  double patience = 1.7;
+  double budget_s = 6 * 3600;  ///< of track time
 };
 
 enum class Verdict : std::uint8_t {

@@ -33,8 +33,8 @@ class Tuner {
   boost::asio::awaitable<void> put_trims(int forward, int reverse);
   boost::asio::awaitable<void> put_entry(int entry);
   boost::asio::awaitable<void> put_step(int step);  ///< every entry that the step uses
-  [[nodiscard]] bool holds(int cv, int value) const;
-  [[nodiscard]] bool step_is_written(int step) const;
+  /// Drive of a step by what the decoder really holds now; empty where that is not known.
+  [[nodiscard]] std::optional<double> written_drive(int step, Direction direction) const;
   void refresh_book();
   void check_budget() const;
 
@@ -54,7 +54,10 @@ class Tuner {
   boost::asio::awaitable<void> probe_at(double speed, Direction direction);
 
   boost::asio::awaitable<void> measure(std::size_t place);
-  boost::asio::awaitable<void> reconsider_settings();
+  boost::asio::awaitable<bool> reconsider_settings(SettingsPrice price);
+  void refit_now_and_then();
+  [[nodiscard]] double proving_s() const;  ///< of one pass for each cell, turns included
+  [[nodiscard]] std::size_t passes_at_most() const;
   void note_reading(std::size_t place, const PassReading& reading);
   [[nodiscard]] PassOrder order_for(const Cell& cell) const;
   void observe(double drive, Direction direction, const PassReading& reading, double extra_sd);

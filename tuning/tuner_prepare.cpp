@@ -16,6 +16,9 @@ std::vector<Aim> in_units(const TuneOrder& order, double unit_mm_s) {
   return result;
 }
 
+constexpr double slowest_sprint = 0.7;  // units
+constexpr double fastest_sprint = 24;
+
 double model_unit_mm_s(const TuneOrder& order) { return order.aims.back().speed_mm_s / 18.0; }
 
 }  // namespace
@@ -100,26 +103,27 @@ asio::awaitable<void> Tuner::put_step(int step) {
   if (above != below) co_await put_entry(above);
 }
 
-bool Tuner::holds(int number, int value) const { return ledger_.known(number) == static_cast<std::uint8_t>(value); }
-
-bool Tuner::step_is_written(int step) const {
+std::optional<double> Tuner::written_drive(int step, Direction direction) const {
+  DriveSettings written = sheet_.settings();
   const double position = table_position(order_.mode, step);
   const int below = static_cast<int>(std::floor(position + 1e-9));
   const int above = std::min(static_cast<int>(std::ceil(position - 1e-9)), cv::table_entries);
   for (int entry = below; entry <= above; ++entry) {
-    if (!holds(cv::table_entry(entry), sheet_.settings().table[static_cast<std::size_t>(entry - 1)])) return false;
+    const std::optional<std::uint8_t> held = ledger_.known(cv::table_entry(entry));
+    if (!held) return std::nullopt;
+    written.table[static_cast<std::size_t>(entry - 1)] = *held;
   }
-  return true;
+  return drive_of_value(sheet_.traits(), written, value_of_step(written, order_.mode, step), direction);
 }
 
 void Tuner::refresh_book() {
   for (int step = 1; step <= top_step(order_.mode); ++step) {
     for (const Direction direction : {Direction::forward, Direction::reverse}) {
-      const double drive = sheet_.drive_at(step, direction);
-      const bool usable = step_is_written(step) && drive > sheet_.floor(direction) + 1e-4;
-      double speed = usable ? sheet_.response().curve(Query{drive, direction}) : 0.0;
+      const std::optional<double> drive = written_drive(step, direction);
+      const bool usable = drive && *drive > sheet_.floor(direction) + 1e-4;
+      double speed = usable ? sheet_.response().curve(Query{*drive, direction}) : 0.0;
       // Never on a step that the model only guesses to be slow: it may not move at all.
-      if (speed < 0.7) speed = 0;
+      if (speed < slowest_sprint || speed > fastest_sprint) speed = 0;
       motion_.book().set(step, direction, speed * unit_mm_s_);
     }
   }

@@ -16,6 +16,10 @@ constexpr std::size_t reconsider_every = 9;
 constexpr int trim_changes_at_most = 3;
 constexpr std::size_t passes_per_cell = 4;  // on average; an engine that needs more does not repeat well enough
 constexpr std::size_t passes_at_start = 20;
+constexpr double turn_s = 1.5;
+constexpr double started_sweep_grace_s = 60;
+constexpr SettingsPrice usual_price = {2.5, 0.06};
+constexpr SettingsPrice last_price = {0.8, 0.03};  // nothing else is left to try
 constexpr double standstill_s = 0.5;
 
 }  // namespace
@@ -35,36 +39,53 @@ asio::awaitable<void> Tuner::adopt_settings() {
 asio::awaitable<void> Tuner::sweep() {
   observer_.phase("measuring the steps");
   const double seconds_per_unit = trap_.base_mm / unit_mm_s_;
+  const double worthwhile_s = order_.patience * proving_s() + started_sweep_grace_s;
+  const Instant sweep_started = clock_.now();
   sheet_.improve_entries();
   sheet_.judge();
-  const std::size_t passes_at_most = passes_per_cell * sheet_.cells().size() + passes_at_start;
-  while (sheet_.response().size() < passes_at_most) {
+  for (;;) {
     check_budget();
+    const bool late = in_seconds(clock_.now() - sweep_started) > worthwhile_s && sheet_.all_visited();
+    if (late || sheet_.response().size() >= passes_at_most()) break;
     const std::optional<std::size_t> place = sheet_.next(last_direction_, seconds_per_unit);
-    if (!place) break;
+    if (!place) {
+      const bool changed = co_await reconsider_settings(last_price);
+      if (!changed) break;
+      continue;
+    }
     const int step = sheet_.aim(sheet_.cells()[*place]).step;
     co_await put_step(step);
     refresh_book();
     co_await measure(*place);
-    if (sheet_.response().size() >= refitted_at_ + refit_every) {
-      sheet_.response().refit();
-      refitted_at_ = sheet_.response().size();
-    }
+    refit_now_and_then();
     sheet_.improve_entries();
     sheet_.judge();
-    co_await reconsider_settings();
+    if (sheet_.response().size() >= considered_at_ + reconsider_every) co_await reconsider_settings(usual_price);
     tell_verdicts();
   }
   sheet_.judge(true);
   tell_verdicts();
 }
 
-asio::awaitable<void> Tuner::reconsider_settings() {
-  if (trim_changes_ >= trim_changes_at_most) co_return;
-  if (sheet_.response().size() < considered_at_ + reconsider_every) co_return;
+double Tuner::proving_s() const {
+  double sum = 0;
+  for (const Cell& cell : sheet_.cells()) sum += trap_.base_mm / (sheet_.aim(cell).speed * unit_mm_s_) + turn_s;
+  return sum;
+}
+
+std::size_t Tuner::passes_at_most() const { return passes_per_cell * sheet_.cells().size() + passes_at_start; }
+
+void Tuner::refit_now_and_then() {
+  if (sheet_.response().size() < refitted_at_ + refit_every) return;
+  sheet_.response().refit();
+  refitted_at_ = sheet_.response().size();
+}
+
+asio::awaitable<bool> Tuner::reconsider_settings(SettingsPrice price) {
   considered_at_ = sheet_.response().size();
-  const std::optional<DriveSettings> better = sheet_.better_settings();
-  if (!better) co_return;
+  if (trim_changes_ >= trim_changes_at_most) co_return false;
+  const std::optional<DriveSettings> better = sheet_.better_settings(price);
+  if (!better) co_return false;
   ++trim_changes_;
   co_await rest();
   sheet_.adopt(*better);
@@ -72,6 +93,7 @@ asio::awaitable<void> Tuner::reconsider_settings() {
   co_await put_trims(better->trim[0], better->trim[1]);
   sheet_.improve_entries();
   sheet_.judge();
+  co_return true;
 }
 
 double Tuner::kick_mm_s(double speed) const { return speed < kick_below_units ? kick_units * unit_mm_s_ : 0.0; }
