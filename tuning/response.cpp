@@ -9,7 +9,7 @@ namespace lapwright {
 namespace {
 
 constexpr double length_counts = 60;                          // over which the curve's bend is felt
-constexpr std::array<double, 3> warming_s = {100, 300, 700};  // they span what engines show
+constexpr std::array<double, 2> warming_s = {110, 320};  // they span what engines show
 constexpr double wander_s = 120;
 constexpr std::size_t outliers_at_most = 4;
 constexpr std::size_t thorough_below = 45;  // passes: later the scales move little, and fits get dear
@@ -32,7 +32,7 @@ double wander_scale(double speed) { return 0.02 + 0.002 * speed; }
 double warming_covariance(const Observation& a, const Observation& b) {
   double sum = 0;
   for (const double tau : warming_s) sum += std::exp(-(a.running_s + b.running_s) / tau);
-  const double common = 0.4 * (square(1.5) + square(0.05) * a.speed * b.speed) * sum;
+  const double common = 0.5 * (square(1.5) + square(0.05) * a.speed * b.speed) * sum;
   return common * (1 + 0.1 * sign(a.direction) * sign(b.direction));  // the stiffer direction warms more
 }
 

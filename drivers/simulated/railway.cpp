@@ -18,12 +18,21 @@ dcc::VehicleAddress address_of(const EngineDescription& engine) {
   return is_long_address(engine.address) ? dcc::VehicleAddress::long_form(engine.address)
                                          : dcc::VehicleAddress::short_form(engine.address);
 }
-/// The description, if the engine fits onto the track.
+/// The description, if the engine fits onto the track and, between buffers, also where it is to be set down.
 const RailwayDescription& checked(const RailwayDescription& railway, const EngineDescription& engine) {
-  if (engine.length_mm < railway.length_mm) return railway;
-  throw std::invalid_argument("simulated railway \"" + railway.name + "\": length_mm is " +
-                              std::to_string(railway.length_mm) + " and the engine " + engine.name + " has " +
-                              std::to_string(engine.length_mm) + "; make the track longer than the engine");
+  const std::string where = "simulated railway \"" + railway.name + "\": ";
+  const std::string engine_length = "the engine " + engine.name + " has " + std::to_string(engine.length_mm);
+  if (engine.length_mm >= railway.length_mm) {
+    throw std::invalid_argument(where + "length_mm is " + std::to_string(railway.length_mm) + " and " + engine_length +
+                                "; make the track longer than the engine");
+  }
+  const bool has_buffers = railway.shape == TrackShape::shuttle;
+  if (has_buffers && railway.start_mm && *railway.start_mm < engine.length_mm) {
+    throw std::invalid_argument(where + "set_down_mm, the place of the forward end, is " +
+                                std::to_string(*railway.start_mm) + " and " + engine_length +
+                                "; the rear end would stand behind the buffer, so set it down further along");
+  }
+  return railway;
 }
 }  // namespace
 

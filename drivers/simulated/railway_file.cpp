@@ -43,6 +43,7 @@ RailwayDescription read_railway(Section section) {
       section.word<TrackShape>("shape", {{"loop", TrackShape::loop}, {"shuttle", TrackShape::shuttle}}, railway.shape);
   railway.length_mm = section.number("length_mm", Range{300, 1e6}, railway.length_mm);
   railway.track_volts = section.maybe_number("track_volts", Range{5, 24});
+  railway.start_mm = section.maybe_number("set_down_mm", Range{0, railway.length_mm});
   railway.roughness = section.number("roughness", Range{0, 0.5, "a share of running friction"}, railway.roughness);
   railway.board = read_board(section.section_or_defaults("board"));
   if (section.has("gates")) railway.gates.clear();

@@ -9,7 +9,8 @@
 namespace lapwright::simulated {
 
 /// The keys are the members of RailwayDescription and its parts, by the same names and units, except that
-/// `board.double` is `twin`. Every key has a default. Mistakes are noted in the section's document.
+/// `board.double` is `twin` and `set_down_mm` is `start_mm`. Every key has a default. Mistakes are noted in the
+/// section's document.
 [[nodiscard]] RailwayDescription read_railway(settings::Section section);
 /// @throws settings::Errors  all mistakes of the file, with line and JSON pointer
 [[nodiscard]] RailwayDescription load_railway(const std::filesystem::path& path);

@@ -14,16 +14,22 @@ CvWriteReply judge(const CvAnswer& answer, bool as_wished) {
   return as_wished ? CvWriteReply::confirmed : CvWriteReply::refused;
 }
 
-/// One CV access at a time: holds the station's programmer until the coroutine is through or cancelled.
+/// One CV access at a time: holds the station's programmer until the coroutine is through or cancelled, and wakes the
+/// next in line then. After a cancellation the station may still be busy with what was asked; its answer is nobody's,
+/// and Station drops it when the next access begins.
 class Taken {
  public:
-  explicit Taken(bool& flag) : flag_(flag) { flag_ = true; }
-  ~Taken() { flag_ = false; }
+  Taken(bool& flag, Bell& bell) : flag_(flag), bell_(bell) { flag_ = true; }
+  ~Taken() {
+    flag_ = false;
+    bell_.ring();
+  }
   Taken(const Taken&) = delete;
   Taken& operator=(const Taken&) = delete;
 
  private:
   bool& flag_;
+  Bell& bell_;
 };
 }  // namespace
 
@@ -36,15 +42,16 @@ asio::awaitable<void> SimulatedRig::run() {
   while (!stopped_) {
     at += seconds(railway_.begin_packet());
     co_await clock_.sleep_until(at);
+    const bool was_busy = railway_.station().busy();
     railway_.end_packet();
-    deliver();
+    deliver(was_busy && !railway_.station().busy());
     if (clock_.now() - at > worst_lag) at = clock_.now();
   }
 }
 
-void SimulatedRig::deliver() {
+void SimulatedRig::deliver(bool station_became_free) {
   current_mA_ = railway_.track_current_mA();
-  bool news = access_taken_ && !railway_.station().busy();
+  bool news = station_became_free;
   while (auto edge = railway_.board().take(railway_.now_s())) {
     edge->heard = clock_.now();
     if (edges_.size() == most_edges) edges_.pop_front();
@@ -100,30 +107,27 @@ asio::awaitable<CvAnswer> SimulatedRig::answer() {
 asio::awaitable<CvWriteReply> SimulatedRig::write_cv(int cv, std::uint8_t value) {
   check_alive();
   co_await station_free();
-  const Taken taken(access_taken_);
+  const Taken taken(access_taken_, bell_);
   railway_.station().write(cv, value);
   const CvAnswer said = co_await answer();
-  bell_.ring();  // the next in line may go on
   co_return judge(said, said.value == value);
 }
 
 asio::awaitable<CvWriteReply> SimulatedRig::write_cv_bit(int cv, int bit, bool value) {
   check_alive();
   co_await station_free();
-  const Taken taken(access_taken_);
+  const Taken taken(access_taken_, bell_);
   railway_.station().write_bit(cv, bit, value);
   const CvAnswer said = co_await answer();
-  bell_.ring();
   co_return judge(said, said.value && (((*said.value >> bit) & 1) != 0) == value);
 }
 
 asio::awaitable<std::optional<std::uint8_t>> SimulatedRig::read_cv(int cv) {
   check_alive();
   co_await station_free();
-  const Taken taken(access_taken_);
+  const Taken taken(access_taken_, bell_);
   railway_.station().read(cv);
   const CvAnswer said = co_await answer();
-  bell_.ring();
   co_return said.value;
 }
 

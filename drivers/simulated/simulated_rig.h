@@ -46,11 +46,11 @@ class SimulatedRig final : public Rig {
   void check_alive() const;
   boost::asio::awaitable<void> station_free();
   boost::asio::awaitable<CvAnswer> answer();
-  void deliver();
+  void deliver(bool station_became_free);
 
   Railway railway_;
   Clock& clock_;
-  Bell bell_;  ///< rung for edges, answers and the end
+  Bell bell_;  ///< rung for edges, a station that became free, and the end
   std::deque<GateEdge> edges_;
   std::optional<double> current_mA_;
   bool access_taken_ = false;

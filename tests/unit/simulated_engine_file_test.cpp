@@ -82,7 +82,7 @@ BOOST_AUTO_TEST_CASE(shipped_engines_load_and_differ) {
 }
 
 BOOST_AUTO_TEST_CASE(railways_are_read_too) {
-  settings::Document document = settings::parse(R"({"shape": "shuttle", "length_mm": 1800,
+  settings::Document document = settings::parse(R"({"shape": "shuttle", "length_mm": 1800, "set_down_mm": 450,
     "gates": [{"name": "a", "position_mm": 600}, {"position_mm": 750}],
     "board": {"miss": 0.03, "double": 0.05}, "curves": [{"from_mm": 0, "to_mm": 300, "drag": 0.4}]})",
                                                 "railway.json");
@@ -90,6 +90,7 @@ BOOST_AUTO_TEST_CASE(railways_are_read_too) {
   document.finish();
   BOOST_TEST((railway.shape == TrackShape::shuttle));
   BOOST_TEST(railway.gates.size() == 2U);
+  BOOST_TEST(railway.start_mm.value() == 450.0);
   BOOST_TEST(railway.board.twin == 0.05);
   BOOST_TEST(railway.curves.at(0).drag == 0.4);
   BOOST_TEST(simulated::as_told(railway).gates.at(1).position_mm == 750.0);

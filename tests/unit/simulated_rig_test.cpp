@@ -2,6 +2,7 @@
 #include "drivers/simulated/simulated_rig.h"
 
 #include <boost/asio/co_spawn.hpp>
+#include <boost/asio/experimental/awaitable_operators.hpp>
 #include <boost/asio/io_context.hpp>
 #include <boost/test/unit_test.hpp>
 #include <functional>
@@ -123,6 +124,65 @@ BOOST_AUTO_TEST_CASE(two_writers_take_turns) {
     BOOST_TEST(int{rig.decoder().cv(70)} == 70);
     BOOST_TEST(int{rig.decoder().cv(71)} == 71);
   });
+}
+
+/// Reads a CV and gives up after `patience_s`: well before a silent decoder's time is over.
+asio::awaitable<void> ask_and_give_up(SimulatedRig& rig, Clock& clock, int cv, double patience_s) {
+  using namespace asio::experimental::awaitable_operators;
+  auto asking = rig.read_cv(cv);
+  auto patience = clock.sleep_for(seconds(patience_s));
+  auto first = std::move(asking) || std::move(patience);
+  const auto outcome = co_await std::move(first);
+  BOOST_TEST(outcome.index() == 1U);
+}
+
+BOOST_AUTO_TEST_CASE(an_access_given_up_makes_way_for_the_next) {
+  play([](SimulatedRig& rig, Clock& clock) -> asio::awaitable<void> {
+    co_await ask_and_give_up(rig, clock, 8, 0.05);
+    BOOST_TEST(rig.railway().station().busy());  // it has not heard of that
+    const Instant asked = clock.now();
+    const CvWriteReply reply = co_await rig.write_cv(70, 33);
+    BOOST_TEST((reply == CvWriteReply::silent));
+    BOOST_TEST(int{rig.decoder().cv(70)} == 33);
+    BOOST_TEST(in_seconds(clock.now() - asked) < 1.0);
+  });
+}
+
+BOOST_AUTO_TEST_CASE(an_answer_that_nobody_waits_for_any_more_is_dropped) {
+  engine.decoder.answers_reads = true;
+  play([](SimulatedRig& rig, Clock& clock) -> asio::awaitable<void> {
+    const CvWriteReply set = co_await rig.write_cv(70, 33);
+    BOOST_TEST((set == CvWriteReply::confirmed));
+    co_await ask_and_give_up(rig, clock, 70, 0.001);
+    co_await clock.sleep_for(seconds(1));
+    BOOST_TEST(!rig.railway().station().busy());  // the 33 lies ready
+    const auto other = co_await rig.read_cv(71);
+    BOOST_REQUIRE(other.has_value());
+    BOOST_TEST(int{*other} == int{rig.decoder().cv(71)});
+    BOOST_TEST(int{*other} != 33);
+  });
+}
+
+BOOST_AUTO_TEST_CASE(one_that_gives_up_wakes_the_next_in_line) {
+  play([](SimulatedRig& rig, Clock& clock) -> asio::awaitable<void> {
+    const auto executor = co_await asio::this_coro::executor;
+    asio::co_spawn(executor, ask_and_give_up(rig, clock, 8, 0.05), rethrow);
+    co_await clock.sleep_for(seconds(0.01));
+    const CvWriteReply reply = co_await rig.write_cv(70, 33);  // waits for its turn behind the read
+    BOOST_TEST((reply == CvWriteReply::silent));
+    BOOST_TEST(int{rig.decoder().cv(70)} == 33);
+  });
+}
+
+BOOST_AUTO_TEST_CASE(is_set_down_where_the_description_says) {
+  railway.start_mm = 480;
+  const auto rig = play([](SimulatedRig& rig, Clock&) -> asio::awaitable<void> {
+    BOOST_TEST(rig.engine().position_mm() == 480.0);
+    co_return;
+  });
+  railway.shape = TrackShape::shuttle;
+  railway.start_mm = engine.length_mm - 1;
+  BOOST_CHECK_THROW(SimulatedRig(railway, engine, clock, seed), std::invalid_argument);
 }
 
 BOOST_AUTO_TEST_CASE(waits_for_edges_until_the_deadline) {
