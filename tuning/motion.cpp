@@ -17,8 +17,7 @@ constexpr double first_edge_grace_s = 2.5;
 constexpr double second_edge_grace_s = 1.5;
 constexpr double worth_a_sprint_s = 0.8;
 constexpr double deepest_opening_mm = 40;
-constexpr double near_mm = 60;      // to a gate, by dead reckoning, for an edge to be the forward end's
-constexpr double near_share = 0.3;  // of the way since a gate last saw it
+constexpr double near_mm = 50;  // to a gate, by dead reckoning, for an edge to be the forward end's
 
 double signed_speed(double mm_s, Direction direction) { return direction == Direction::forward ? mm_s : -mm_s; }
 
@@ -119,7 +118,7 @@ bool Motion::is_forward_end(const Passage& passage) const {
   // Openings further back and the other end pass the gates as well: the forward end has to be about there.
   double off_mm = position_mm() - (low ? 0.0 : trap_.base_mm);
   if (track_.shape == TrackShape::loop) off_mm = std::remainder(off_mm, track_.length_mm);
-  return std::abs(off_mm) < near_mm + near_share * since_seen_mm();
+  return std::abs(off_mm) < near_mm + reckoning_error_ * since_seen_mm();
 }
 
 void Motion::note(const Passage& passage) {
@@ -255,6 +254,7 @@ asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
 }
 
 asio::awaitable<PassReading> Motion::pass(PassOrder order) {
+  reckoning_error_ = order.reckoning_error;
   co_await approach(order);
   co_await command(order.step, order.direction, order.expected_mm_s);
   const PassReading reading = co_await time_the_trap(order);

@@ -34,9 +34,10 @@ struct PassOrder {
   int step = 0;
   Direction direction = Direction::forward;
   double expected_mm_s = 0;
-  double run_up_s = 0.9;  ///< time at the step before the first gate, for the speed to settle
-  double kick_mm_s = 0;   ///< overcome static friction with a moment at about this speed; 0: not needed
-  double patience = 2.2;  ///< limit of each wait as a multiple of the expected time
+  double run_up_s = 0.9;          ///< time at the step before the first gate, for the speed to settle
+  double kick_mm_s = 0;           ///< overcome static friction with a moment at about this speed; 0: not needed
+  double patience = 2.2;          ///< limit of each wait as a multiple of the expected time
+  double reckoning_error = 0.15;  ///< share of the way since the last gate by which the engine may be elsewhere
 };
 
 enum class PassTrouble : std::uint8_t {
@@ -114,6 +115,7 @@ class Motion {
   Direction direction_ = Direction::forward;
   double velocity_mm_s_ = 0;  // expected, signed
   double at_mm_ = 0;          // of the forward end, at reckoned_at_
+  double reckoning_error_ = 0.15;
   double since_seen_mm_ = 0;  // way since a gate saw the forward end, up to reckoned_at_
   Instant reckoned_at_{};
   Instant turned_at_{};

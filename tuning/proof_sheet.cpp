@@ -6,7 +6,10 @@
 namespace lapwright {
 namespace {
 
-constexpr int passes_usually = 4;    // at one drive, before a verdict short of proof is allowed
+constexpr int usual_effort = 4;
+constexpr int more_effort = 3;
+constexpr int most_effort = 10;
+constexpr double hopeful_chance = 0.5;
 constexpr int passes_if_futile = 2;  // where the engine's own scatter exceeds the tolerance
 constexpr int stalls_at_most = 2;    // one missing edge is never a stall
 constexpr int fruitless_at_most = 8;
@@ -72,10 +75,23 @@ double ProofSheet::chance_in_tolerance(const Aim& aim, const Estimate& estimate)
   return normal_below((room - off) / estimate.sd) - normal_below((-room - off) / estimate.sd);
 }
 
-int ProofSheet::passes_at_most(const Aim& aim) const {
-  const double best_sd = std::hypot(response_.pass_sd(aim.speed) / std::sqrt(passes_usually),
-                                    response_.wander_sd(aim.speed) * wander_left);
-  return 1.645 * best_sd > aim.tolerance ? passes_if_futile : passes_usually;
+bool ProofSheet::futile(const Aim& aim) const {
+  const double best_sd =
+      std::hypot(response_.pass_sd(aim.speed) / std::sqrt(usual_effort), response_.wander_sd(aim.speed) * wander_left);
+  return 1.645 * best_sd > aim.tolerance;
+}
+
+int ProofSheet::passes_at_most(const Aim& aim) const { return futile(aim) ? passes_if_futile : effort_; }
+
+bool ProofSheet::try_harder() {
+  if (effort_ >= most_effort) return false;
+  const auto hopeful = [this](const Cell& cell) {
+    return cell.verdict == Verdict::marginal && cell.chance > hopeful_chance && !futile(aim(cell));
+  };
+  if (std::none_of(cells_.begin(), cells_.end(), hopeful)) return false;
+  effort_ += more_effort;
+  judge();
+  return true;
 }
 
 void ProofSheet::judge(bool final_word) {

@@ -67,6 +67,8 @@ class ProofSheet {
   /// there are none.
   [[nodiscard]] std::optional<DriveSettings> better_settings(const SettingsPrice& price) const;
   [[nodiscard]] bool all_visited() const;
+  /// Reopens steady engines' marginal cells for a few passes more; false when there are none or the effort is spent.
+  bool try_harder();
   /// Verdicts from what is known; `final_word`: nothing more will be measured, so every cell with a pass gets one.
   void judge(bool final_word = false);
   void note_stall(std::size_t place);
@@ -94,9 +96,11 @@ class ProofSheet {
   [[nodiscard]] std::optional<int> better_value(int entry) const;
   [[nodiscard]] int lowest_running_value() const;
   [[nodiscard]] std::vector<std::size_t> cells_of_entry(int entry) const;
+  [[nodiscard]] bool can_wait(const Cell& cell) const;
   [[nodiscard]] std::optional<std::size_t> next_unvisited(Direction last_direction) const;
   [[nodiscard]] std::optional<std::size_t> most_telling(Direction last_direction, double seconds_per_unit) const;
   [[nodiscard]] int passes_at_most(const Aim& aim) const;
+  [[nodiscard]] bool futile(const Aim& aim) const;
 
   StepMode mode_;
   std::vector<Aim> aims_;
@@ -108,6 +112,7 @@ class ProofSheet {
   EntryAims entry_aims_ = {};
   std::vector<Cell> cells_;
   std::array<int, cv::table_entries> switches_ = {};  // changes of an entry after it was measured
+  int effort_ = 4;                                    // passes at one drive before a verdict short of proof is allowed
   std::array<double, 2> floor_ = {-1, -1};            // drives at or below it stall
 };
 

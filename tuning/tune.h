@@ -33,7 +33,7 @@ struct TuneOrder {
   std::map<int, std::uint8_t> known_cvs;  ///< what the record says the decoder holds
   double confidence = 0.95;               ///< of every proof
   /// An unsteady engine's steps are left as they are after so many times the shortest proof of the whole sheet.
-  double patience = 1.7;
+  double patience = 2.4;
   double budget_s = 6 * 3600;  ///< of track time
 };
 

@@ -10,10 +10,11 @@ namespace {
 
 constexpr double top_units = 18;
 constexpr double long_run_up_s = 1.6;
-constexpr double test_share = 0.6;   // to which a test lowers CV5, and a trim from 128
-constexpr double acts_below = 0.90;  // of the reference speed: the value acts …
-constexpr double idle_above = 0.96;  // … or does not; between them the pass is repeated
-constexpr double below_units = 5;    // where the curve's lower half is probed
+constexpr double test_share = 0.6;           // to which a test lowers CV5, and a trim from 128
+constexpr double acts_below = 0.90;          // of the reference speed: the value acts …
+constexpr double idle_above = 0.96;          // … or does not; between them the pass is repeated
+constexpr double below_units = 5;            // where the curve's lower half is probed
+constexpr double unknown_speed_error = 0.3;  // the speed is what the probe is to find
 constexpr int top_tries = 4;
 constexpr int tries = 4;
 constexpr double off_target = 0.15;
@@ -39,6 +40,7 @@ asio::awaitable<std::optional<PassReading>> Tuner::probe_pass(int step, Directio
     pass.direction = direction;
     pass.expected_mm_s = expected * unit_mm_s_;
     pass.run_up_s = run_up_s;
+    pass.reckoning_error = unknown_speed_error;
     const PassReading reading = co_await motion_.pass(pass);
     ++passes_;
     last_direction_ = direction;
@@ -172,6 +174,7 @@ asio::awaitable<void> Tuner::probe_at(double speed, Direction direction) {
     pass.direction = direction;
     pass.expected_mm_s = expected * unit_mm_s_;
     pass.run_up_s = run_up_s_;
+    pass.reckoning_error = unknown_speed_error;
     const PassReading reading = co_await motion_.pass(pass);
     ++passes_;
     last_direction_ = direction;

@@ -50,7 +50,7 @@ asio::awaitable<void> Tuner::sweep() {
     const std::optional<std::size_t> place = sheet_.next(last_direction_, seconds_per_unit);
     if (!place) {
       const bool changed = co_await reconsider_settings(last_price);
-      if (!changed) break;
+      if (!changed && !sheet_.try_harder()) break;
       continue;
     }
     const int step = sheet_.aim(sheet_.cells()[*place]).step;
