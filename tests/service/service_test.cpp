@@ -1,0 +1,102 @@
+// The real service, in real time, as a person and the system handle it: status, SIGTERM, halt, a second instance.
+#include <unistd.h>
+
+#include <boost/test/unit_test.hpp>
+#include <csignal>
+#include <nlohmann/json.hpp>
+
+#include "daemon/control_link.h"
+#include "daemon/exit_codes.h"
+#include "tests/service/process.h"
+
+namespace lapwright {
+namespace {
+
+namespace fs = std::filesystem;
+constexpr double start_limit_s = 10;
+constexpr double end_limit_s = 20;
+constexpr int answer_limit_ms = 5000;
+
+/// A folder of its own with the control socket, the reports and what the programs write.
+struct Workshop {
+  Workshop() {
+    std::string name = (fs::temp_directory_path() / "lapwright_XXXXXX").string();
+    folder = ::mkdtemp(name.data());
+    socket = folder / "control.sock";
+    fs::copy(LAPWRIGHT_CONFIGS, folder / "configs",
+             fs::copy_options::recursive);  // reports go beside the configuration
+  }
+  ~Workshop() { fs::remove_all(folder); }
+
+  [[nodiscard]] std::vector<std::string> arguments() const {
+    return {"--config", (folder / "configs/demo.json").string(), "--socket", socket.string()};
+  }
+  /// Asks in JSON, as the client does.
+  [[nodiscard]] nlohmann::json ask(const std::string& what) const {
+    ControlLink link(socket);
+    link.send(R"({"ask":")" + what + R"("})");
+    return nlohmann::json::parse(link.receive(answer_limit_ms).value());
+  }
+
+  fs::path folder;
+  fs::path socket;
+};
+
+const fs::path daemon_program = LAPWRIGHT_PROGRAMS "/lapwrightd";
+const fs::path client_program = LAPWRIGHT_PROGRAMS "/lapwright";
+
+BOOST_FIXTURE_TEST_SUITE(service, Workshop)
+
+BOOST_AUTO_TEST_CASE(works_until_sigterm_and_leaves_a_dead_track) {
+  Process daemon(daemon_program, arguments(), folder / "daemon.log");
+  BOOST_REQUIRE_MESSAGE(daemon.wrote("engine 1 of 3", start_limit_s), daemon.output());
+  const nlohmann::json status = ask("status");
+  BOOST_TEST(status["state"] == "working");
+  BOOST_TEST(status["engine"]["number"] == 1);
+
+  Process second(daemon_program, arguments(), folder / "second.log");
+  BOOST_TEST(second.wait(start_limit_s).value() == exit_in_use);
+  BOOST_TEST(second.output().find(socket.string()) != std::string::npos, second.output());
+
+  Process client(client_program, {"status", "--socket", socket.string()}, folder / "client.log");
+  BOOST_TEST(client.wait(start_limit_s).value() == exit_ok);
+  BOOST_TEST(client.output().find("Quillmoor & Tarn Light Railway: working") == 0U, client.output());
+
+  daemon.signal(SIGTERM);
+  const auto ended = daemon.wait(end_limit_s);
+  BOOST_REQUIRE_MESSAGE(ended.has_value(), "SIGTERM did not end it: " << daemon.output());
+  BOOST_TEST(*ended == exit_ok, daemon.output());
+  BOOST_TEST(daemon.output().find("stopped: engine halted, track power off") != std::string::npos, daemon.output());
+  BOOST_TEST(!fs::exists(socket));
+}
+
+BOOST_AUTO_TEST_CASE(halts_for_a_person_and_stays_dead) {
+  Process daemon(daemon_program, arguments(), folder / "daemon.log");
+  BOOST_REQUIRE_MESSAGE(daemon.wrote("engine 1 of 3", start_limit_s), daemon.output());
+  Process client(client_program, {"halt", "--socket", socket.string()}, folder / "client.log");
+  BOOST_TEST(client.wait(start_limit_s).value() == exit_ok);
+  BOOST_TEST(client.output() == "the engine is halted and the track is dead\n");
+  BOOST_TEST(daemon.wrote("a stop has latched", end_limit_s), daemon.output());
+  const nlohmann::json status = ask("status");
+  BOOST_TEST(status["state"] == "dead");
+  BOOST_TEST(status["done"].size() == 1U);  // it does not go on with the next engine
+
+  daemon.signal(SIGTERM);
+  const bool debts = !status["done"][0]["owed"].empty();  // nothing could be written back on a dead track
+  BOOST_TEST(daemon.wait(end_limit_s).value() == (debts ? exit_needs_person : exit_ok), daemon.output());
+}
+
+BOOST_AUTO_TEST_CASE(a_second_sigterm_is_not_waited_for) {
+  Process daemon(daemon_program, arguments(), folder / "daemon.log");
+  BOOST_REQUIRE_MESSAGE(daemon.wrote("engine 1 of 3", start_limit_s), daemon.output());
+  daemon.signal(SIGTERM);
+  BOOST_REQUIRE_MESSAGE(daemon.wrote("SIGTERM: stopping in order", start_limit_s), daemon.output());
+  daemon.signal(SIGTERM);
+  BOOST_TEST(daemon.wait(end_limit_s).has_value(), daemon.output());
+  BOOST_TEST(daemon.output().find("stopped: engine halted, track power off") != std::string::npos, daemon.output());
+}
+
+BOOST_AUTO_TEST_SUITE_END()
+
+}  // namespace
+}  // namespace lapwright

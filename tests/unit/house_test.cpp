@@ -1,0 +1,106 @@
+// The house rules that a machine can check: file sizes, opening sentences, arrows, purity, and co_await statements.
+#include <algorithm>
+#include <boost/test/unit_test.hpp>
+#include <filesystem>
+#include <regex>
+#include <set>
+
+#include "tests/unit/await_scan.h"
+#include "tests/unit/source_text.h"
+
+namespace lapwright::house {
+namespace {
+
+constexpr std::size_t most_lines = 400;
+constexpr std::size_t most_header_lines = 99;
+
+const std::vector<SourceFile>& sources() {
+  static const auto files = source_files(LAPWRIGHT_SOURCES, {"tuning", "drivers", "daemon", "tests"});
+  return files;
+}
+
+bool goes_upwards(const SourceFile& file, const std::string& include) {
+  const auto into = [&](const char* folder) { return include.starts_with(std::string(folder) + "/"); };
+  if (file.is_in("tests")) return false;
+  if (into("tests")) return true;
+  if (file.is_in("tuning")) return into("drivers") || into("daemon");
+  return file.is_in("drivers") && into("daemon");
+}
+
+/// The first of the words that stands in the code; empty if none does.
+std::string found_word(const std::string& code, const std::string& words) {
+  std::smatch found;
+  return std::regex_search(code, found, std::regex("\\b(" + words + ")\\b")) ? found.str() : "";
+}
+
+BOOST_AUTO_TEST_SUITE(house)
+
+BOOST_AUTO_TEST_CASE(files_are_small) {
+  BOOST_TEST(sources().size() > 100U);
+  for (const SourceFile& file : sources()) {
+    const std::size_t count = lines(file.text).size();
+    const std::size_t most = file.is_header() ? most_header_lines : most_lines;
+    BOOST_TEST(count <= most, file.name << " has " << count << " lines and may have " << most << "; divide it");
+  }
+}
+
+BOOST_AUTO_TEST_CASE(headers_say_what_they_are_for) {
+  for (const SourceFile& file : sources()) {
+    if (!file.is_header()) continue;
+    BOOST_TEST(opens_with_a_sentence(file.text), file.name << " does not open with a sentence that says its purpose");
+    BOOST_TEST(file.text.find("\n#pragma once\n") != std::string::npos, file.name << " lacks #pragma once");
+  }
+}
+
+BOOST_AUTO_TEST_CASE(arrows_point_one_way) {
+  for (const SourceFile& file : sources()) {
+    for (const std::string& include : includes(file.text)) {
+      BOOST_TEST(!goes_upwards(file, include), file.name << " includes " << include << ", which stands above it");
+      BOOST_TEST(!include.starts_with("."), file.name << ": write " << include << " from the repository root");
+    }
+  }
+}
+
+BOOST_AUTO_TEST_CASE(tuning_is_pure) {
+  const std::string forbidden =
+      "steady_clock::now|system_clock|high_resolution_clock|std::thread|std::jthread|spdlog|fstream|ifstream|ofstream|"
+      "iostream|filesystem|getenv|printf|std::cout|std::cerr|random_device|ip::tcp|local::stream_protocol|serial_port";
+  for (const SourceFile& file : sources()) {
+    if (!file.is_in("tuning")) continue;
+    std::string words = found_word(code_only(file.text), forbidden);
+    for (const std::string& include : includes(file.text)) words += found_word(include, forbidden);
+    BOOST_TEST(words.empty(), file.name << " mentions " << words << "; tuning only computes");
+  }
+}
+
+BOOST_AUTO_TEST_CASE(one_place_asks_the_machine_for_the_time) {
+  for (const SourceFile& file : sources()) {
+    if (file.is_in("tests") || file.name.starts_with("drivers/real_clock.")) continue;
+    const std::string word = found_word(code_only(file.text), "steady_clock::now|high_resolution_clock::now");
+    BOOST_TEST(word.empty(), file.name << " calls " << word << "; take a Clock as argument");
+  }
+}
+
+BOOST_AUTO_TEST_CASE(no_statement_that_the_compiler_breaks) {
+  for (const SourceFile& file : sources()) {
+    for (const Trap& trap : await_traps(file.text)) {
+      BOOST_ERROR(file.name << ":" << trap.line << ": " << trap.what << "; give it a named local of its own");
+    }
+  }
+}
+
+BOOST_AUTO_TEST_CASE(nothing_else_lies_at_the_top) {
+  const std::set<std::string> allowed = {"CMakeLists.txt", "README.md", "DEVELOPERS.md", "tuning",
+                                         "drivers",        "daemon",    "tests",         "configs"};
+  for (const auto& entry : std::filesystem::directory_iterator(LAPWRIGHT_SOURCES)) {
+    const std::string name = entry.path().filename().string();
+    const bool ignored_by_git = name.starts_with("build") || name == "reports" || name == "compile_commands.json";
+    BOOST_TEST((name.starts_with(".") || ignored_by_git || allowed.contains(name)),
+               name << " does not belong at the top of the repository");
+  }
+}
+
+BOOST_AUTO_TEST_SUITE_END()
+
+}  // namespace
+}  // namespace lapwright::house

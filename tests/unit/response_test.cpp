@@ -1,0 +1,209 @@
+// The response model on synthetic engines: does it know the curve, and does it know how well it knows it?
+#include "tuning/response.h"
+
+#include <boost/test/unit_test.hpp>
+#include <cmath>
+#include <random>
+#include <vector>
+
+namespace lapwright {
+namespace {
+
+constexpr double long_warm_s = 2000;
+
+/// A smooth rising curve with dead drive at the bottom and a bend; other formulas than the model's own.
+struct Engine {
+  double dead = 12;  ///< counts
+  double per_count = 0.1;
+  double bend = 0.2;
+  double reverse = 0.97;
+  double warming = 0.0;  ///< share of speed that a cold engine lacks
+  double noise = 0.004;  ///< share of speed from pass to pass
+
+  [[nodiscard]] double warm(double drive, Direction direction) const {
+    const double x = std::max(drive - dead, 0.0);
+    const double speed = per_count * x * (1 + bend * std::tanh(x / 120));
+    return direction == Direction::forward ? speed : reverse * speed;
+  }
+  [[nodiscard]] double at(double drive, Direction direction, double running_s) const {
+    return warm(drive, direction) * (1 - warming * std::exp(-running_s / 180));
+  }
+};
+
+Engine random_engine(std::mt19937& luck) {
+  const auto between = [&](double low, double high) { return std::uniform_real_distribution<>(low, high)(luck); };
+  Engine engine;
+  engine.dead = between(4, 25);
+  engine.per_count = between(0.07, 0.16);
+  engine.bend = between(-0.2, 0.4);
+  engine.reverse = between(0.93, 1.07);
+  engine.warming = between(0.0, 0.06);
+  engine.noise = between(0.002, 0.006);
+  return engine;
+}
+
+/// Passes as a tune takes them: from fast to slow, directions alternating, one after another.
+void drive_down(Response& response, const Engine& engine, std::mt19937& luck, int passes, double running_s = 20) {
+  constexpr double high = 150;
+  std::normal_distribution<> normal;
+  for (int i = 0; i < passes; ++i) {
+    const double drive = std::round(high - (high - engine.dead - 8) * i / (passes - 1));
+    const Direction direction = i % 2 == 0 ? Direction::forward : Direction::reverse;
+    const double speed = engine.at(drive, direction, running_s);
+    const double read = speed * (1 + engine.noise * normal(luck)) + 0.003 * normal(luck);
+    response.add(Observation{drive, direction, read, running_s, 0.001});
+    running_s += 4 + 30 / std::max(speed, 1.0);
+    if (i % 8 == 7) response.refit();
+  }
+  response.refit();
+}
+
+std::vector<Query> grid(const Engine& engine) {
+  std::vector<Query> queries;
+  for (double drive = engine.dead + 12; drive <= 148; drive += 7) {
+    queries.push_back(Query{drive, Direction::forward});
+    queries.push_back(Query{drive, Direction::reverse});
+  }
+  return queries;
+}
+
+}  // namespace
+
+BOOST_AUTO_TEST_SUITE(response)
+
+BOOST_AUTO_TEST_CASE(recovers_a_smooth_curve) {
+  std::mt19937 luck(4);
+  const Engine engine;
+  Response response;
+  drive_down(response, engine, luck, 40, long_warm_s);
+  const auto queries = grid(engine);
+  const auto estimates = response.warm(queries);
+  for (std::size_t i = 0; i < queries.size(); ++i) {
+    const double truth = engine.warm(queries[i].drive, queries[i].direction);
+    BOOST_TEST(std::abs(estimates[i].mean - truth) < 0.02 * truth + 0.05, "at drive " << queries[i].drive);
+    BOOST_TEST(estimates[i].sd < 0.02 * truth + 0.1);
+  }
+}
+
+BOOST_AUTO_TEST_CASE(stated_uncertainty_covers_the_truth) {
+  // Derived: a two-sided 95 % interval is ±1.96 sd. Over many curves it has to hold the truth at least 90 times of 100.
+  int held = 0;
+  int asked = 0;
+  double square_sum = 0;
+  for (unsigned seed = 1; seed <= 40; ++seed) {
+    std::mt19937 luck(seed);
+    const Engine engine = random_engine(luck);
+    Response response;
+    drive_down(response, engine, luck, 32);
+    const auto queries = grid(engine);
+    const auto estimates = response.warm(queries);
+    for (std::size_t i = 0; i < queries.size(); ++i) {
+      const double off = estimates[i].mean - engine.warm(queries[i].drive, queries[i].direction);
+      held += std::abs(off) <= 1.96 * estimates[i].sd ? 1 : 0;
+      square_sum += off * off / (estimates[i].sd * estimates[i].sd);
+      ++asked;
+    }
+  }
+  BOOST_TEST_MESSAGE("covered " << 100.0 * held / asked << " %, mean squared z " << square_sum / asked);
+  BOOST_TEST(held >= 0.90 * asked);
+  BOOST_TEST(square_sum / asked > 0.1);  // and not by claiming to know nothing
+}
+
+BOOST_AUTO_TEST_CASE(warming_is_removed) {
+  std::mt19937 luck(7);
+  Engine engine;
+  engine.warming = 0.08;
+  engine.noise = 0.002;
+  Response response;
+  std::normal_distribution<> normal;
+  for (int i = 0; i < 40; ++i) {  // the same few drives again and again while the engine warms
+    const double drive = 60 + 30 * (i % 3);
+    const Direction direction = i % 2 == 0 ? Direction::forward : Direction::reverse;
+    const double running_s = 10 + 12 * i;
+    const double read = engine.at(drive, direction, running_s) * (1 + engine.noise * normal(luck));
+    response.add(Observation{drive, direction, read, running_s, 0.001});
+  }
+  response.refit();
+  const std::vector<Query> queries = {{90, Direction::forward}, {120, Direction::reverse}};
+  const auto warm = response.warm(queries);
+  for (std::size_t i = 0; i < queries.size(); ++i) {
+    const double truth = engine.warm(queries[i].drive, queries[i].direction);
+    BOOST_TEST(std::abs(warm[i].mean / truth - 1) < 0.012);  // the mean of all passes is 3 % low
+  }
+  const Estimate cold = response.reading(queries[0], 15);
+  BOOST_TEST(cold.mean < 0.96 * warm[0].mean);  // what a pass would have read when cold
+}
+
+BOOST_AUTO_TEST_CASE(one_wild_reading_is_dropped) {
+  std::mt19937 luck(9);
+  const Engine engine;
+  Response response;
+  drive_down(response, engine, luck, 30);
+  const double truth = engine.warm(100, Direction::forward);
+  response.add(Observation{100, Direction::forward, 1.4 * truth, 500, 0.001});
+  const std::size_t before = response.size();
+  response.refit();
+  BOOST_TEST(response.dropped() == 1u);
+  BOOST_TEST(response.size() == before - 1);
+  const std::vector<Query> query = {{100, Direction::forward}};
+  BOOST_TEST(std::abs(response.warm(query).front().mean / truth - 1) < 0.02);
+}
+
+BOOST_AUTO_TEST_CASE(good_readings_are_not_dropped) {
+  for (unsigned seed = 1; seed <= 10; ++seed) {
+    std::mt19937 luck(seed);
+    const Engine engine = random_engine(luck);
+    Response response;
+    drive_down(response, engine, luck, 32);
+    BOOST_TEST(response.dropped() == 0u, "seed " << seed);
+  }
+}
+
+BOOST_AUTO_TEST_CASE(more_passes_never_make_it_less_certain) {
+  // Derived: under fixed scales a Gaussian posterior's variance never grows with another observation. The model's
+  // slope enters its covariance and follows the fastest pass; the fastest comes first here.
+  std::mt19937 luck(11);
+  const Engine engine;
+  Response response;
+  drive_down(response, engine, luck, 24);
+  const auto queries = grid(engine);
+  auto before = response.warm(queries);
+  std::uniform_real_distribution<> drives(30, 140);
+  for (int i = 0; i < 12; ++i) {
+    const double drive = std::round(drives(luck));
+    const Direction direction = i % 2 == 0 ? Direction::forward : Direction::reverse;
+    response.add(Observation{drive, direction, engine.warm(drive, direction), 900.0 + 10 * i, 0.001});
+    const auto after = response.warm(queries);
+    for (std::size_t q = 0; q < queries.size(); ++q) BOOST_TEST(after[q].sd <= before[q].sd * (1 + 1e-6) + 1e-6);
+    before = after;
+  }
+}
+
+BOOST_AUTO_TEST_CASE(covariance_agrees_with_the_single_estimates) {
+  std::mt19937 luck(13);
+  const Engine engine;
+  Response response;
+  drive_down(response, engine, luck, 24);
+  const auto queries = grid(engine);
+  const auto estimates = response.warm(queries);
+  const Eigen::MatrixXd joint = response.warm_covariance(queries);
+  for (std::size_t i = 0; i < queries.size(); ++i) {
+    const auto row = static_cast<Eigen::Index>(i);
+    BOOST_TEST(std::abs(std::sqrt(std::max(joint(row, row), 1e-8)) - estimates[i].sd) < 1e-6);
+  }
+  BOOST_TEST((joint - joint.transpose()).cwiseAbs().maxCoeff() < 1e-9);
+}
+
+BOOST_AUTO_TEST_CASE(unmeasured_places_are_less_certain) {
+  std::mt19937 luck(15);
+  const Engine engine;
+  Response response;
+  drive_down(response, engine, luck, 24, long_warm_s);
+  const std::vector<Query> queries = {{100, Direction::forward}, {240, Direction::forward}};
+  const auto estimates = response.warm(queries);
+  BOOST_TEST(estimates[1].sd > 3 * estimates[0].sd);
+}
+
+BOOST_AUTO_TEST_SUITE_END()
+
+}  // namespace lapwright
