@@ -28,7 +28,7 @@ class CurrentWatch {
  private:
   struct Reading {
     Instant at;
-    double charge_mAs;  ///< since the reading before
+    double charge_mAs = 0;  ///< since the reading before
   };
   CurrentLimits limits_;
   std::deque<Reading> readings_;

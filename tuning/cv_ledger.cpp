@@ -18,7 +18,8 @@ asio::awaitable<void> CvLedger::write(Rig& rig, int cv, std::uint8_t value) {
   if (held == value) co_return;
   for (int attempt = 0; attempt < tries; ++attempt) {
     ++writes_;
-    written_.erase(cv);  // until the write is through, the value is not known
+    written_.erase(cv);  // until the write is through, the value is not known,
+    found_.erase(cv);    // and what was found before is certainly old
     const CvWriteReply reply = co_await rig.write_cv(cv, value);
     if (reply == CvWriteReply::refused) continue;
     written_[cv] = value;
@@ -33,19 +34,22 @@ asio::awaitable<void> CvLedger::lend(Rig& rig, int cv, std::uint8_t value, std::
 }
 
 asio::awaitable<void> CvLedger::settle(Rig& rig) {
-  while (!owed_.empty()) {
-    const int cv = owed_.begin()->first;
-    const std::uint8_t value = owed_.begin()->second;
-    co_await write(rig, cv, value);
-    owed_.erase(cv);
+  std::optional<CvRefused> first_refusal;
+  const std::map<int, std::uint8_t> debts = owed_;
+  for (const auto& [cv, value] : debts) {
+    try {
+      co_await write(rig, cv, value);
+      owed_.erase(cv);
+    } catch (const CvRefused& refusal) {  // the other debts can still be paid
+      if (!first_refusal) first_refusal = refusal;
+    }
   }
+  if (first_refusal) throw *first_refusal;
 }
 
 std::optional<std::uint8_t> CvLedger::known(int cv) const {
   if (const auto written = written_.find(cv); written != written_.end()) return written->second;
-  if (writes_ == 0 || !written_.contains(cv)) {
-    if (const auto found = found_.find(cv); found != found_.end()) return found->second;
-  }
+  if (const auto found = found_.find(cv); found != found_.end()) return found->second;
   return std::nullopt;
 }
 

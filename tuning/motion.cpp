@@ -115,6 +115,7 @@ bool Motion::is_forward_end(const Passage& passage) const {
   if (passage.blocked != (direction_ == Direction::forward)) return false;
   const bool low = passage.gate == trap_.low_gate;
   if (!low && passage.gate != trap_.high_gate) return false;
+  if (trap_.times_laps()) return true;  // one gate: there is no other place to be, and the speed may be unknown
   // Openings further back and the other end pass the gates as well: the forward end has to be about there.
   double off_mm = position_mm() - (low ? 0.0 : trap_.base_mm);
   if (track_.shape == TrackShape::loop) off_mm = std::remainder(off_mm, track_.length_mm);
@@ -291,14 +292,16 @@ asio::awaitable<bool> Motion::sprint_to_edge(Direction direction, double reach_m
   co_return false;
 }
 
-asio::awaitable<bool> Motion::recover(Direction direction) {
-  const double reach_mm = trap_.base_mm + 250;
-  const bool found = co_await sprint_to_edge(direction, reach_mm);
-  if (found) co_return true;
-  const bool found_back = co_await sprint_to_edge(opposite(direction), 2 * reach_mm);
-  if (found_back || track_.shape == TrackShape::shuttle) co_return found_back;
-  const bool found_round = co_await sprint_to_edge(direction, track_.length_mm);
-  co_return found_round;
+asio::awaitable<Whereabouts> Motion::recover(Direction direction) {
+  const double reach_mm = trap_.times_laps() ? trap_.base_mm : trap_.base_mm + 250;
+  const bool ahead = co_await sprint_to_edge(direction, reach_mm);
+  if (ahead) co_return Whereabouts::before_the_gate;
+  const bool back = co_await sprint_to_edge(opposite(direction), 2 * reach_mm);
+  if (back) co_return Whereabouts::beyond_the_gate;
+  if (track_.shape == TrackShape::shuttle) co_return Whereabouts::lost;
+  const bool round = co_await sprint_to_edge(direction, track_.length_mm);
+  if (round) co_return Whereabouts::beyond_the_gate;
+  co_return Whereabouts::lost;
 }
 
 }  // namespace lapwright

@@ -47,6 +47,13 @@ enum class PassTrouble : std::uint8_t {
   entry_missed,  ///< seen at the second gate only
 };
 
+/// Where a search found the engine.
+enum class Whereabouts : std::uint8_t {
+  lost,
+  before_the_gate,  ///< going on led to a gate: it had stalled, or was slower than thought
+  beyond_the_gate,  ///< only going back did: it had run on, and an edge was missed
+};
+
 struct PassReading {
   PassTrouble trouble = PassTrouble::none;
   double speed_mm_s = 0;
@@ -80,8 +87,8 @@ class Motion {
   boost::asio::awaitable<std::optional<Passage>> next_passage(Instant deadline);
   /// Brings the engine to a run-up before the trap, drives it through at the step and reads its speed.
   boost::asio::awaitable<PassReading> pass(PassOrder order);
-  /// After a pass failed: moves at known steps until a gate tells where the engine is. False: not found.
-  boost::asio::awaitable<bool> recover(Direction direction);
+  /// After a pass failed: moves at known steps until a gate tells where the engine is.
+  boost::asio::awaitable<Whereabouts> recover(Direction direction);
 
   [[nodiscard]] std::uint64_t edges() const { return edges_; }
 

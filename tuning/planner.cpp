@@ -7,6 +7,7 @@ namespace lapwright {
 namespace {
 
 constexpr double turn_s = 2.6;
+constexpr double slow_units = 4.5;        // of 18
 constexpr double fast_units = 9;          // of 18
 constexpr std::size_t fast_stride = 3;    // of the fast steps, the first sweep takes one in so many
 constexpr double same_direction_s = 2.2;  // the engine has to come back over the trap first
@@ -14,31 +15,30 @@ constexpr double same_direction_s = 2.2;  // the engine has to come back over th
 }  // namespace
 
 std::optional<std::size_t> ProofSheet::next(Direction last_direction, double seconds_per_unit) const {
-  // Fast steps first: they warm the engine while they inform, and the slow, dear passes come warm. Most of the fast
-  // ones wait until the engine is warm, so that they need not be measured twice.
+  // Fast steps first: they warm the engine while they inform. A few of them are enough to begin with; the rest come
+  // when the engine is warmer, so that fewer are measured twice; the slow, dear ones come last and warm.
   if (const auto place = next_unvisited(last_direction)) return place;
   return most_telling(last_direction, seconds_per_unit);
 }
 
-bool ProofSheet::can_wait(const Cell& cell) const {
-  return aim(cell).speed > fast_units && (aims_.size() - 1 - cell.aim) % fast_stride != 0;
+int ProofSheet::turn_of(const Cell& cell) const {
+  const double speed = aim(cell).speed;
+  if (speed < slow_units) return 2;
+  return speed > fast_units && (aims_.size() - 1 - cell.aim) % fast_stride != 0 ? 1 : 0;
 }
 
 std::optional<std::size_t> ProofSheet::next_unvisited(Direction last_direction) const {
   std::optional<std::size_t> best;
-  for (std::size_t i = 0; i < cells_.size(); ++i) {
-    if (cells_[i].visited || settled(cells_[i]) || can_wait(cells_[i])) continue;
-    if (!best) {
-      best = i;
-      continue;
-    }
-    const double speed = aim(cells_[i]).speed;
-    const double held = aim(cells_[*best]).speed;
-    const bool turns = cells_[i].direction != last_direction;
-    const bool best_turns = cells_[*best].direction != last_direction;
-    const double step_worth = 1e-9;
+  const auto sooner = [&](const Cell& cell, const Cell& held) {
+    if (turn_of(cell) != turn_of(held)) return turn_of(cell) < turn_of(held);
+    const bool turns = cell.direction != last_direction;
     // Alternate directions; within a direction the fastest comes first.
-    if (turns != best_turns ? turns : speed > held + step_worth) best = i;
+    if (turns != (held.direction != last_direction)) return turns;
+    return aim(cell).speed > aim(held).speed;
+  };
+  for (std::size_t i = 0; i < cells_.size(); ++i) {
+    if (cells_[i].visited || settled(cells_[i])) continue;
+    if (!best || sooner(cells_[i], cells_[*best])) best = i;
   }
   return best;
 }

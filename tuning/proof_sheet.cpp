@@ -102,7 +102,9 @@ void ProofSheet::judge(bool final_word) {
   for (std::size_t i = 0; i < cells_.size(); ++i) {
     cells_[i].estimate = estimates[i];
     cells_[i].own_passes = passes_at(queries[i].drive, queries[i].direction);
-    cells_[i].chance = chance_in_tolerance(aim(cells_[i]), estimates[i]);
+    Estimate cautious = estimates[i];
+    cautious.sd = std::hypot(cautious.sd, response_.doubtful_sd(aim(cells_[i]).speed));
+    cells_[i].chance = chance_in_tolerance(aim(cells_[i]), cautious);
   }
   for (Cell& cell : cells_) judge_cell(cell, final_word);
 }

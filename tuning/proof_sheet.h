@@ -96,7 +96,7 @@ class ProofSheet {
   [[nodiscard]] std::optional<int> better_value(int entry) const;
   [[nodiscard]] int lowest_running_value() const;
   [[nodiscard]] std::vector<std::size_t> cells_of_entry(int entry) const;
-  [[nodiscard]] bool can_wait(const Cell& cell) const;
+  [[nodiscard]] int turn_of(const Cell& cell) const;
   [[nodiscard]] std::optional<std::size_t> next_unvisited(Direction last_direction) const;
   [[nodiscard]] std::optional<std::size_t> most_telling(Direction last_direction, double seconds_per_unit) const;
   [[nodiscard]] int passes_at_most(const Aim& aim) const;

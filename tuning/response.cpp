@@ -8,7 +8,7 @@
 namespace lapwright {
 namespace {
 
-constexpr double length_counts = 60;                          // over which the curve's bend is felt
+constexpr double length_counts = 60;                     // over which the curve's bend is felt
 constexpr std::array<double, 2> warming_s = {110, 320};  // they span what engines show
 constexpr double wander_s = 120;
 constexpr std::size_t outliers_at_most = 4;
@@ -315,6 +315,13 @@ Eigen::MatrixXd Response::warm_covariance(std::span<const Query> queries) const 
 }
 
 double Response::wander_sd(double speed) const { return scales_.wander * wander_scale(speed); }
+
+double Response::doubtful_sd(double speed) const {
+  double longest_s = 0;
+  for (const Observation& seen : observations_) longest_s = std::max(longest_s, seen.running_s);
+  const double still_cold = scales_.warming * (1.5 + 0.05 * speed) * std::exp(-longest_s / warming_s.back());
+  return std::hypot(0.1 * still_cold, 0.3 * wander_sd(speed));
+}
 
 double Response::pass_sd(double speed) const { return std::hypot(scales_.scatter, scales_.repeatability * speed); }
 

@@ -61,6 +61,9 @@ class Response {
   /// Standard deviation of the engine's slow wander at this speed; units.
   [[nodiscard]] double wander_sd(double speed) const;
 
+  /// What the model's own assumptions may be wrong by: the shapes of warming and wander are nobody's law; units.
+  [[nodiscard]] double doubtful_sd(double speed) const;
+
   [[nodiscard]] std::size_t size() const { return observations_.size(); }
   [[nodiscard]] std::span<const Observation> observations() const { return observations_; }
   [[nodiscard]] const ResponseScales& scales() const { return scales_; }

@@ -69,12 +69,19 @@ asio::awaitable<void> Tuner::enable_table() {
                       "CV29 to the engine's record, or set bit 4 (value 16) by hand"};
   }
   constexpr int table_bit_value = 1 << cv::table_bit;
-  co_await put(cv::configuration, *held | table_bit_value);
-  const std::optional<std::uint8_t> answer = co_await rig_.read_cv(cv::configuration);
-  if (answer && (*answer & table_bit_value) == 0) {
-    throw TuneStopped{TuneEnd::table_not_enabled,
-                      "the decoder does not let CV29 bit 4 be set: it has no speed table that could be tuned"};
+  bool refused = false;
+  try {
+    co_await put(cv::configuration, *held | table_bit_value);
+  } catch (const CvRefused&) {  // the decoder answers with the bit still clear: it has no table
+    refused = true;
   }
+  if (!refused) {
+    const std::optional<std::uint8_t> answer = co_await rig_.read_cv(cv::configuration);
+    refused = answer && (*answer & table_bit_value) == 0;
+  }
+  if (!refused) co_return;
+  throw TuneStopped{TuneEnd::table_not_enabled,
+                    "the decoder does not let CV29 bit 4 be set: it has no speed table that could be tuned"};
 }
 
 asio::awaitable<void> Tuner::first_speed(Passage first) {

@@ -51,8 +51,8 @@ asio::awaitable<std::optional<PassReading>> Tuner::probe_pass(int step, Directio
     }
     ++rejected_;
     if (reading.trouble == PassTrouble::none || reading.trouble == PassTrouble::entry_missed) continue;
-    const bool found = co_await motion_.recover(direction);
-    if (!found) co_return std::nullopt;
+    const Whereabouts found = co_await motion_.recover(direction);
+    if (found == Whereabouts::lost) co_return std::nullopt;
   }
   co_return std::nullopt;
 }
@@ -129,7 +129,6 @@ asio::awaitable<std::optional<bool>> Tuner::probe_effect(Direction direction) {
 
 asio::awaitable<void> Tuner::probe_traits() {
   observer_.phase("trying what the decoder obeys");
-  const int top = top_step(order_.mode);
   Traits& traits = sheet_.traits();
   for (int attempt = 0; attempt < 2 && !traits.trims_act; ++attempt) {
     const int low = static_cast<int>(std::lround(128 * test_share));
@@ -147,7 +146,6 @@ asio::awaitable<void> Tuner::probe_traits() {
   if (!traits.table_scaled)
     remarks_.emplace_back("whether CV5 scales the table could not be decided; it is left at 255");
   refresh_book();
-  static_cast<void>(top);
 }
 
 asio::awaitable<void> Tuner::probe_at(double speed, Direction direction) {
@@ -187,9 +185,10 @@ asio::awaitable<void> Tuner::probe_at(double speed, Direction direction) {
     ++rejected_;
     const bool stalled = reading.trouble == PassTrouble::no_entry || reading.trouble == PassTrouble::no_exit;
     if (!stalled) continue;
-    drive += 0.3 * (top_drive - drive);
-    const bool found = co_await motion_.recover(direction);
-    if (!found) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
+    const Whereabouts found = co_await motion_.recover(direction);
+    if (found == Whereabouts::before_the_gate) drive += 0.3 * (top_drive - drive);
+    if (found == Whereabouts::lost)
+      throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
   }
 }
 

@@ -130,9 +130,10 @@ asio::awaitable<void> Tuner::measure(std::size_t place) {
   }
   ++rejected_;
   if (reading.trouble == PassTrouble::entry_missed) co_return;
-  sheet_.note_stall(place);
-  const bool found = co_await motion_.recover(pass.direction);
-  if (!found) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
+  const Whereabouts found = co_await motion_.recover(pass.direction);
+  if (found == Whereabouts::before_the_gate) sheet_.note_stall(place);
+  if (found == Whereabouts::lost)
+    throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
 }
 
 void Tuner::note_reading(std::size_t place, const PassReading& reading) {
