@@ -95,7 +95,7 @@ void ProofSheet::improve_entry(int entry, const CurvePair& curves) {
   };
   const bool measured = any([](const Cell& cell) { return cell.own_passes > 0; });
   const bool all_proved = !any([](const Cell& cell) { return cell.verdict != Verdict::proved; });
-  if (measured && (all_proved || switches_[row] >= switches_at_most)) return;
+  if (measured && (keep_measured_ || all_proved || switches_[row] >= switches_at_most)) return;
   if (!measured) {
     const int wanted = std::max(best_value(traits_, settings_, curves, entry_aims_[row]), lowest_running_value());
     if (wanted == value) return;
@@ -120,7 +120,7 @@ void ProofSheet::improve_entries() {
 bool ProofSheet::neighbours_no_better(const Cell& cell) const {
   const int entry = static_cast<int>(std::lround(table_position(mode_, aim(cell).step)));
   const auto row = static_cast<std::size_t>(entry - 1);
-  if (switches_[row] >= switches_at_most) return true;
+  if (keep_measured_ || switches_[row] >= switches_at_most) return true;
   return !better_value(entry);
 }
 

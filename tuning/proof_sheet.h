@@ -63,6 +63,8 @@ class ProofSheet {
   void adopt(const DriveSettings& settings);
   /// Moves table entries to better values; call after new passes.
   void improve_entries();
+  /// From now on values that were measured stay, so that what is left of the time completes their evidence.
+  void keep_measured_values() { keep_measured_ = true; }
   /// Looks for trims that serve so many more steps than the present ones that losing proofs is worth it; empty when
   /// there are none.
   [[nodiscard]] std::optional<DriveSettings> better_settings(const SettingsPrice& price) const;
@@ -113,7 +115,8 @@ class ProofSheet {
   std::vector<Cell> cells_;
   std::array<int, cv::table_entries> switches_ = {};  // changes of an entry after it was measured
   int effort_ = 4;                                    // passes at one drive before a verdict short of proof is allowed
-  std::array<double, 2> floor_ = {-1, -1};            // drives at or below it stall
+  bool keep_measured_ = false;
+  std::array<double, 2> floor_ = {-1, -1};  // drives at or below it stall
 };
 
 }  // namespace lapwright

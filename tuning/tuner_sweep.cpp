@@ -16,6 +16,7 @@ constexpr std::size_t reconsider_every = 9;
 constexpr int trim_changes_at_most = 3;
 constexpr std::size_t passes_per_cell = 4;  // on average; an engine that needs more does not repeat well enough
 constexpr std::size_t passes_at_start = 20;
+constexpr double settle_share = 0.7;  // of the worthwhile time; then values stay and evidence is completed
 constexpr double turn_s = 1.5;
 constexpr double started_sweep_grace_s = 60;
 constexpr SettingsPrice usual_price = {2.5, 0.06};
@@ -45,7 +46,9 @@ asio::awaitable<void> Tuner::sweep() {
   sheet_.judge();
   for (;;) {
     check_budget();
-    const bool late = in_seconds(clock_.now() - sweep_started) > worthwhile_s && sheet_.all_visited();
+    const double spent_s = in_seconds(clock_.now() - sweep_started);
+    if (spent_s > settle_share * worthwhile_s && sheet_.all_visited()) sheet_.keep_measured_values();
+    const bool late = spent_s > worthwhile_s && sheet_.all_visited();
     if (late || sheet_.response().size() >= passes_at_most()) break;
     const std::optional<std::size_t> place = sheet_.next(last_direction_, seconds_per_unit);
     if (!place) {
