@@ -13,7 +13,8 @@ constexpr double hopeful_chance = 0.5;
 constexpr int passes_if_futile = 2;  // where the engine's own scatter exceeds the tolerance
 constexpr int stalls_at_most = 2;    // one missing edge is never a stall
 constexpr int fruitless_at_most = 8;
-constexpr double wander_left = 0.5;  // share of the slow wander that a tune's length can't average away
+constexpr double wander_left = 0.5;      // share of the slow wander that a tune's length can't average away
+constexpr double scattered_share = 0.5;  // of tolerance: more uncertainty than this is the engine's doing
 constexpr double hopeless_chance = 0.2;
 
 double normal_below(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
@@ -137,7 +138,7 @@ void ProofSheet::judge_cell(Cell& cell, bool final_word) {
     cell.shortfall = why_short(cell);
   } else if (enough) {
     cell.verdict = inside ? Verdict::marginal : Verdict::best_attainable;
-    cell.shortfall = inside ? Shortfall::repeatability : why_short(cell);
+    cell.shortfall = why_short(cell);
   }
 }
 
@@ -159,12 +160,11 @@ Shortfall ProofSheet::why_short(const Cell& cell) const {
   const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
   if (off < 0 && (value >= 255 || drive_of(cell) >= 255)) return Shortfall::out_of_drive;
   if (off > 0 && drive_of(cell) - 2 <= floor(cell.direction)) return Shortfall::floor;
+  if (1.645 * cell.estimate.sd > scattered_share * wanted.tolerance) return Shortfall::repeatability;
   const Query here{drive_of(cell), cell.direction};
   const Query other{drive_at(wanted.step, opposite(cell.direction)), opposite(cell.direction)};
   const double between = std::abs(response_.curve(here) - response_.curve(other));
-  if (between > wanted.tolerance) return Shortfall::directions;
-  if (1.645 * cell.estimate.sd > wanted.tolerance) return Shortfall::repeatability;
-  return Shortfall::resolution;
+  return between > wanted.tolerance ? Shortfall::directions : Shortfall::resolution;
 }
 
 void ProofSheet::note_stall(std::size_t place) {

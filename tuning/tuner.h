@@ -63,7 +63,7 @@ class Tuner {
   void observe(double drive, Direction direction, const PassReading& reading, double extra_sd);
   [[nodiscard]] double kick_mm_s(double speed) const;
   [[nodiscard]] CellResult report(const Cell& cell) const;
-  void tell_verdicts();
+  void tell_verdicts(bool final_word);
   void tell_pass(int step, Direction direction, double speed_mm_s);
 
   Rig& rig_;

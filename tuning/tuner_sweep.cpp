@@ -64,10 +64,10 @@ asio::awaitable<void> Tuner::sweep() {
     sheet_.improve_entries();
     sheet_.judge();
     if (sheet_.response().size() >= considered_at_ + reconsider_every) co_await reconsider_settings(usual_price);
-    tell_verdicts();
+    tell_verdicts(false);
   }
   sheet_.judge(true);
-  tell_verdicts();
+  tell_verdicts(true);
 }
 
 double Tuner::proving_s() const {
@@ -216,10 +216,12 @@ TuneResult Tuner::result() const {
 
 void Tuner::tell_pass(int step, Direction direction, double speed_mm_s) { observer_.pass(step, direction, speed_mm_s); }
 
-void Tuner::tell_verdicts() {
+void Tuner::tell_verdicts(bool final_word) {
   for (std::size_t i = 0; i < sheet_.cells().size(); ++i) {
     const Cell& cell = sheet_.cells()[i];
-    if (cell.verdict == told_[i]) continue;
+    // On the way verdicts come and go with the model; only a proof is news, and everything else at the end.
+    const bool news = final_word || (cell.verdict == Verdict::proved && told_[i] == Verdict::not_measured);
+    if (!news || cell.verdict == told_[i]) continue;
     told_[i] = cell.verdict;
     if (cell.verdict != Verdict::not_measured) observer_.settled(report(cell));
   }
