@@ -9,7 +9,7 @@ namespace {
 constexpr int usual_effort = 4;
 constexpr int more_effort = 3;
 constexpr int most_effort = 10;
-constexpr double hopeful_chance = 0.5;
+constexpr double narrowing = 0.6;
 constexpr int passes_if_futile = 2;  // where the engine's own scatter exceeds the tolerance
 constexpr int stalls_at_most = 2;    // one missing edge is never a stall
 constexpr int fruitless_at_most = 8;
@@ -87,7 +87,12 @@ int ProofSheet::passes_at_most(const Aim& aim) const { return futile(aim) ? pass
 bool ProofSheet::try_harder() {
   if (effort_ >= most_effort) return false;
   const auto hopeful = [this](const Cell& cell) {
-    return cell.verdict == Verdict::marginal && cell.chance > hopeful_chance && !futile(aim(cell));
+    const Aim& wanted = aim(cell);
+    if (cell.verdict != Verdict::marginal || futile(wanted)) return false;
+    // A few passes more narrow the interval by a share; what lies at the edge of tolerance stays there.
+    const double room =
+        wanted.tolerance - wanted.speed * base_error_share_ - std::abs(cell.estimate.mean - wanted.speed);
+    return room > narrowing * 1.645 * cell.estimate.sd;
   };
   if (std::none_of(cells_.begin(), cells_.end(), hopeful)) return false;
   effort_ += more_effort;

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cctype>
-#include <regex>
 
 #include "tests/unit/source_text.h"
 
@@ -44,13 +43,32 @@ bool has_capturing_lambda(const std::string& statement) {
 }
 
 std::string trouble_in(const std::string& statement) {
-  static const std::regex await(R"(\bco_await\b)");
-  const auto awaits = std::distance(std::sregex_iterator(statement.begin(), statement.end(), await), {});
+  const std::size_t awaits = count_word(statement, "co_await");
   if (awaits == 0) return "";
   if (awaits > 1) return "two co_await in one statement";
   if (statement.find('{') != std::string::npos) return "a braced initialiser beside co_await";
   if (statement.find('?') != std::string::npos) return "?: beside co_await";
   return has_capturing_lambda(statement) ? "a capturing lambda beside co_await" : "";
+}
+
+/// A namespace or a type with its bases: not the type's name in an initialiser.
+bool opens_named_block(const std::string& text) {
+  if (text.find('(') != std::string::npos) return false;
+  static constexpr std::array heads{"namespace", "class", "struct", "enum", "union", "extern"};
+  return std::any_of(heads.begin(), heads.end(), [&](const char* head) { return count_word(text, head) > 0; });
+}
+
+/// "(…) -> type" or "(…) mutable -> type", as before the body of a lambda.
+bool ends_with_return_type(const std::string& text) {
+  const std::size_t arrow = text.rfind("->");
+  if (arrow == std::string::npos) return false;
+  const std::string before = trimmed(text.substr(0, arrow));
+  const std::string word = last_word(before);
+  const bool after_parameters = before.ends_with(")") || word == "mutable" || word == "const" || word == "noexcept";
+  const auto in_a_type = [](char letter) {
+    return is_word(letter) || std::string_view(":<>,&* \n").find(letter) != std::string_view::npos;
+  };
+  return after_parameters && std::all_of(text.begin() + static_cast<std::ptrdiff_t>(arrow) + 2, text.end(), in_a_type);
 }
 
 /// Whether a brace after `before` opens a block of statements; otherwise it opens an initialiser.
@@ -62,10 +80,7 @@ bool opens_block(const std::string& before, bool inside_initialiser) {
   if (std::find(keywords.begin(), keywords.end(), word) != keywords.end()) return true;
   if (std::string_view(")];").find(text.back()) != std::string_view::npos) return true;
   if (text.back() == '}' || (text.back() == ':' && !text.ends_with("::"))) return !inside_initialiser;
-  static const std::regex head(R"(^(template\s*<[^{]*>\s*)?(inline\s+)?(namespace|class|struct|enum|union|extern)\b)");
-  if (std::regex_search(text, head) && text.find('(') == std::string::npos) return true;
-  static const std::regex trailing_return(R"(\)\s*(mutable\s*|const\s*|noexcept\s*)*->[\w:<>,&*\s]+$)");
-  return std::regex_search(text, trailing_return);
+  return opens_named_block(text) || ends_with_return_type(text);
 }
 
 class Scan {

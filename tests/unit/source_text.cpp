@@ -108,6 +108,16 @@ std::vector<std::string> includes(std::string_view text) {
   return result;
 }
 
+std::size_t count_word(std::string_view text, std::string_view word) {
+  std::size_t count = 0;
+  for (std::size_t at = text.find(word); at != nowhere; at = text.find(word, at + 1)) {
+    const std::size_t end = at + word.size();
+    const bool begins = at == 0 || !is_word(text[at - 1]);
+    if (begins && (end == text.size() || !is_word(text[end]))) ++count;
+  }
+  return count;
+}
+
 std::vector<std::string> lines(std::string_view text) {
   std::vector<std::string> result;
   std::istringstream stream{std::string(text)};

@@ -26,6 +26,9 @@ struct SourceFile {
 /// The paths of `#include "…"` and `#include <…>`, in order.
 [[nodiscard]] std::vector<std::string> includes(std::string_view text);
 
+/// How often the text holds `word` as a word of its own; it may consist of several, such as "steady_clock::now".
+[[nodiscard]] std::size_t count_word(std::string_view text, std::string_view word);
+
 [[nodiscard]] std::vector<std::string> lines(std::string_view text);
 
 /// The text opens with `// `, and its first comment ends as a sentence does.
