@@ -225,6 +225,8 @@ void Response::add(const Observation& observation) {
 
 void Response::refit() {
   if (observations_.size() < 4) return;
+  // Before the scales are searched: they would stretch to explain the wild reading.
+  if (drop_outlier()) factorise();
   search_scales();
   factorise();
   if (drop_outlier()) factorise();

@@ -57,10 +57,10 @@ struct Yard {
     return reading;
   }
   bool recover(Direction direction) {
-    bool found = false;
+    Whereabouts found = Whereabouts::lost;
     const auto procedure = [&]() -> asio::awaitable<void> { found = co_await motion.recover(direction); };
     run_here(clock, context, procedure());
-    return found;
+    return found != Whereabouts::lost;
   }
   [[nodiscard]] double now_s() const { return in_seconds(clock.now().time_since_epoch()); }
 };
