@@ -50,8 +50,9 @@ std::vector<ProofSheet::Change> ProofSheet::changes_of(int entry, int from, int 
       const Estimate& estimate = estimates[next];
       ++next;
       const bool stalls = query.drive <= floor(query.direction) + 1e-4;
-      const double share = std::abs(estimate.mean - wanted.speed) / wanted.tolerance;
-      change.misfit = std::max(change.misfit, stalls ? std::numeric_limits<double>::infinity() : share);
+      double misfit = std::abs(estimate.mean - wanted.speed) / wanted.tolerance;
+      if (stalls) misfit = std::numeric_limits<double>::infinity();
+      change.misfit = std::max(change.misfit, misfit);
       change.sd_share = std::max(change.sd_share, estimate.sd / wanted.tolerance);
     }
     result.push_back(change);
