@@ -8,7 +8,7 @@ namespace lapwright {
 
 StatusBoard::StatusBoard(std::string railway) : railway_(std::move(railway)) {}
 
-void StatusBoard::tell(Json event) {
+void StatusBoard::tell(const Json& event) {
   // A name from a file may hold bytes that are no UTF-8: better a mark than an exception in the middle of the work.
   if (listener_) listener_(event.dump(-1, ' ', false, Json::error_handler_t::replace));
 }

@@ -30,7 +30,7 @@ class StatusBoard final : public ShiftObserver {
 
  private:
   using Json = nlohmann::ordered_json;
-  void tell(Json event);
+  void tell(const Json& event);
 
   std::function<void(const std::string&)> listener_;
   std::string railway_;

@@ -49,6 +49,7 @@ std::vector<StepResult> by_step(const std::vector<CellResult>& cells, const Targ
     if (const auto found = steps.find(point.step); found != steps.end()) found->second.notch = point.notch;
   }
   std::vector<StepResult> result;
+  result.reserve(steps.size());
   for (auto& [number, step] : steps) result.push_back(std::move(step));
   return result;
 }

@@ -178,7 +178,8 @@ std::optional<double> Truth::settling_s(double from_share, double to_share, Dire
       engine.move_to(middle_mm, 0);
     }
   }
-  const double goal_mm = (run_mm[windows] - run_mm[windows / 2]) / static_cast<double>(windows - windows / 2);
+  const std::size_t half = windows / 2;
+  const double goal_mm = (run_mm[windows] - run_mm[half]) / static_cast<double>(windows - half);
   if (goal_mm <= 0) return std::nullopt;
   std::size_t settled = windows;
   while (settled > mean_over) {
