@@ -57,7 +57,7 @@ void StatusBoard::engine_ends(const Job& job, const JobResult& result) {
   engine_ = nullptr;
   job_ = nullptr;
   entry["event"] = "engine_ends";
-  tell(std::move(entry));
+  tell(entry);
 }
 
 void StatusBoard::phase(const std::string& what) {
