@@ -140,10 +140,6 @@ std::string duration_text(double time_s) {
   return fmt::format("{} s", total_s);
 }
 
-std::string step_label(const StepResult& step) {
-  return step.notch.empty() ? std::to_string(step.step) : fmt::format("notch {} ({})", step.notch, step.step);
-}
-
 std::string_view known_word(const std::optional<bool>& trait) {
   if (!trait) return "not known";
   return *trait ? "yes" : "no";

@@ -25,8 +25,6 @@ namespace lapwright {
 [[nodiscard]] std::string_view scale_unit(SpeedUnit unit);
 /// "1 h 04 min", "21 min 34 s", "48 s".
 [[nodiscard]] std::string duration_text(double time_s);
-/// "14" or, with a notch, "notch 4 (14)".
-[[nodiscard]] std::string step_label(const StepResult& step);
 /// "yes", "no" or "not known".
 [[nodiscard]] std::string_view known_word(const std::optional<bool>& trait);
 

@@ -33,7 +33,6 @@ class CvLedger {
   /// The value last written or found; empty when not known.
   [[nodiscard]] std::optional<std::uint8_t> known(int cv) const;
   void found(int cv, std::uint8_t value);
-  void forget(int cv) { written_.erase(cv); }
   [[nodiscard]] int writes() const { return writes_; }
   void count_write() { ++writes_; }
 

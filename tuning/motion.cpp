@@ -104,7 +104,6 @@ asio::awaitable<std::optional<Passage>> Motion::next_passage(Instant deadline) {
   for (;;) {
     const std::optional<GateEdge> edge = co_await rig_.next_edge(deadline);
     if (!edge) co_return std::nullopt;
-    ++edges_;
     const std::optional<Passage> passage = filter_.feed(*edge);
     if (passage) co_return passage;
   }
@@ -267,27 +266,37 @@ asio::awaitable<bool> Motion::sprint_to_edge(Direction direction, double reach_m
   const double speed = book_.get(step, direction);
   if (step == 0 || speed <= 0) co_return false;
   co_await command(step, direction, speed);
-  const double limit_s = 1.3 * reach_mm / speed + 2;
-  const Instant deadline = clock_.now() + seconds(limit_s);
-  const double opening_s = deepest_opening_mm / speed;
-  std::array<double, 2> quiet_since_s = {-1e9, -1e9};  // board time of each trap gate's last passage
+  const Duration opening = seconds(deepest_opening_mm / speed);
+  const Instant deadline = clock_.now() + seconds(1.3 * reach_mm / speed + 2);
+  // Forward, the end comes in where the beam was long clear; in reverse it leaves a beam that then stays clear. An
+  // opening does neither, but the two gates may see one and the end at nearly the same time: each is watched alone.
+  std::array<Instant, 2> quiet_since = {};
+  std::array<std::optional<Instant>, 2> left;
   while (clock_.now() < deadline) {
-    const std::optional<Passage> passage = co_await next_passage(deadline);
-    if (!passage) break;
+    Instant until = deadline;
+    for (const std::size_t gate : {0U, 1U}) {
+      if (left[gate]) until = std::min(until, *left[gate] + opening);
+    }
+    const std::optional<Passage> passage = co_await next_passage(until);
+    const Instant now = clock_.now();
+    for (const std::size_t gate : {0U, 1U}) {
+      if (!left[gate] || now < *left[gate] + opening) continue;
+      set_position((gate == 0 ? 0.0 : trap_.base_mm) - speed * in_seconds(now - *left[gate]));
+      co_return true;
+    }
+    if (!passage) continue;
     const bool low = passage->gate == trap_.low_gate;
     if (!low && passage->gate != trap_.high_gate) continue;
-    double& quiet_since = quiet_since_s[low ? 0 : 1];
-    const bool long_quiet = passage->at_s - quiet_since > opening_s;
-    quiet_since = passage->at_s;
-    if (in_seconds(clock_.now() - turned_at_) < coasting_s) continue;
+    const std::size_t gate = low ? 0 : 1;
+    const bool long_quiet = now - quiet_since[gate] > opening;
+    quiet_since[gate] = now;
+    left[gate].reset();
+    if (in_seconds(now - turned_at_) < coasting_s) continue;
     if (passage->blocked != (direction == Direction::forward)) continue;
-    if (direction == Direction::forward && !long_quiet) continue;  // what follows an opening, not the end
+    if (direction == Direction::reverse) left[gate] = now;
+    if (direction == Direction::reverse || !long_quiet) continue;
     set_position(low ? 0.0 : trap_.base_mm);
-    if (direction == Direction::forward) co_return true;
-    const Instant sure = clock_.now() + seconds(opening_s);
-    const std::optional<Passage> again = co_await next_passage(sure);
-    if (!again || again->gate != passage->gate) co_return true;
-    quiet_since = again->at_s;
+    co_return true;
   }
   co_return false;
 }

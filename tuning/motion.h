@@ -90,8 +90,6 @@ class Motion {
   /// After a pass failed: moves at known steps until a gate tells where the engine is.
   boost::asio::awaitable<Whereabouts> recover(Direction direction);
 
-  [[nodiscard]] std::uint64_t edges() const { return edges_; }
-
  private:
   boost::asio::awaitable<void> approach(PassOrder order);
   boost::asio::awaitable<void> back_off(PassOrder order, double need_mm);
@@ -131,7 +129,6 @@ class Motion {
   double last_opening_mm_ = 0;
   double running_s_ = 0;
   Instant running_since_{};
-  std::uint64_t edges_ = 0;
 };
 
 }  // namespace lapwright

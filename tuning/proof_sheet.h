@@ -23,9 +23,8 @@ struct Cell {
   std::size_t aim = 0;  ///< index into the aims
   Direction direction = Direction::forward;
   bool visited = false;  ///< passed at some table value
-  int attempts = 0;
-  int stalls = 0;     ///< at the present table value
-  int fruitless = 0;  ///< attempts in a row without a reading
+  int stalls = 0;        ///< at the present table value
+  int fruitless = 0;     ///< attempts in a row without a reading
   Estimate estimate;
   double chance = 0;   ///< that the warm speed lies in tolerance
   int own_passes = 0;  ///< at exactly the present drive

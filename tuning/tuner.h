@@ -38,12 +38,14 @@ class Tuner {
   void refresh_book();
   void check_budget() const;
 
+  boost::asio::awaitable<std::optional<std::uint8_t>> ask(int cv);
   boost::asio::awaitable<void> learn_momentum(int cv);
   boost::asio::awaitable<void> lend_zero(int cv);
   boost::asio::awaitable<std::optional<Passage>> nudge_until_seen();
   boost::asio::awaitable<void> first_speed(Passage first);
   boost::asio::awaitable<void> enable_table();
 
+  boost::asio::awaitable<PassReading> probe_once(int step, Direction direction, double expected, double run_up_s);
   boost::asio::awaitable<std::optional<PassReading>> probe_pass(int step, Direction direction, double expected,
                                                                 double run_up_s);
   boost::asio::awaitable<void> probe_ends();
@@ -83,6 +85,8 @@ class Tuner {
   std::optional<std::size_t> rejected_place_;
   std::vector<Verdict> told_;
   std::vector<std::string> remarks_;
+  std::vector<std::string> unknown_;  // CVs that may disturb the work and could not be learnt
+  bool silent_ = false;               // the decoder did not answer a read: it is not asked again
   Instant started_;
   int passes_ = 0;
   int rejected_ = 0;

@@ -40,13 +40,22 @@ Tuner::Tuner(Rig& rig, Clock& clock, const TuneOrder& order, CvLedger& ledger, T
   told_.resize(sheet_.cells().size(), Verdict::not_measured);
 }
 
-asio::awaitable<void> Tuner::learn_momentum(int number) {
-  if (order_.known_cvs.contains(number)) co_return;
+asio::awaitable<std::optional<std::uint8_t>> Tuner::ask(int number) {
+  if (const std::optional<std::uint8_t> known = ledger_.known(number)) co_return known;
+  if (const auto stated = order_.known_cvs.find(number); stated != order_.known_cvs.end()) co_return stated->second;
+  if (silent_) co_return std::nullopt;
   const std::optional<std::uint8_t> answer = co_await rig_.read_cv(number);
   if (answer) {
     ledger_.found(number, *answer);
-    co_return;
+  } else {
+    silent_ = true;
   }
+  co_return answer;
+}
+
+asio::awaitable<void> Tuner::learn_momentum(int number) {
+  const std::optional<std::uint8_t> held = co_await ask(number);
+  if (held) co_return;
   const std::string name = "CV" + std::to_string(number);
   throw TuneStopped{TuneEnd::unknown_momentum,
                     name +
@@ -55,10 +64,8 @@ asio::awaitable<void> Tuner::learn_momentum(int number) {
 }
 
 asio::awaitable<void> Tuner::lend_zero(int number) {
-  std::optional<std::uint8_t> held = ledger_.known(number);
-  if (const auto stated = order_.known_cvs.find(number); !held && stated != order_.known_cvs.end()) {
-    held = stated->second;
-  }
+  const std::optional<std::uint8_t> held = co_await ask(number);
+  if (!held) unknown_.push_back("CV" + std::to_string(number));
   if (!held || *held == 0) co_return;
   co_await ledger_.lend(rig_, number, 0, *held);
 }
@@ -69,6 +76,12 @@ asio::awaitable<void> Tuner::prepare_decoder() {
   for (const int number : {cv::consist_address, cv::acceleration, cv::deceleration, cv::acceleration_adjustment,
                            cv::deceleration_adjustment, cv::kick_start}) {
     co_await lend_zero(number);
+  }
+  if (!unknown_.empty()) {
+    std::string names;
+    for (const std::string& name : unknown_) names += (names.empty() ? "" : ", ") + name;
+    remarks_.push_back("not known and left as found: " + names +
+                       ". If they are not 0 they may have disturbed the work: state them in the engine's record");
   }
   // The table alone has to fix the speed: CV2 and CV5 may or may not scale it, the trims may or may not act.
   co_await put(cv::start_voltage, 0);

@@ -15,11 +15,20 @@ constexpr double acts_below = 0.90;          // of the reference speed: the valu
 constexpr double idle_above = 0.96;          // … or does not; between them the pass is repeated
 constexpr double below_units = 5;            // where the curve's lower half is probed
 constexpr double unknown_speed_error = 0.3;  // the speed is what the probe is to find
+constexpr double doubtful_share = 0.01;      // of the speed, that a doubled edge may leave open
 constexpr int top_tries = 4;
 constexpr int tries = 4;
 constexpr double off_target = 0.15;
 constexpr double found_speed_sd = 0.06;  // share: the drive was still being raised
 constexpr double unsettled_sd = 0.03;    // share
+
+bool usable(const PassReading& reading) {
+  return reading.trouble == PassTrouble::none && reading.doubt_mm_s < doubtful_share * reading.speed_mm_s;
+}
+
+bool may_have_stalled(const PassReading& reading) {
+  return reading.trouble == PassTrouble::no_entry || reading.trouble == PassTrouble::no_exit;
+}
 
 }  // namespace
 
@@ -31,26 +40,31 @@ asio::awaitable<void> Tuner::probe() {
   sheet_.response().refit();
 }
 
+asio::awaitable<PassReading> Tuner::probe_once(int step, Direction direction, double expected, double run_up_s) {
+  check_budget();
+  PassOrder pass;
+  pass.step = step;
+  pass.direction = direction;
+  pass.expected_mm_s = expected * unit_mm_s_;
+  pass.run_up_s = run_up_s;
+  pass.reckoning_error = unknown_speed_error;
+  const PassReading reading = co_await motion_.pass(pass);
+  ++passes_;
+  last_direction_ = direction;
+  if (usable(reading)) {
+    tell_pass(step, direction, reading.speed_mm_s);
+  } else {
+    ++rejected_;
+  }
+  co_return reading;
+}
+
 asio::awaitable<std::optional<PassReading>> Tuner::probe_pass(int step, Direction direction, double expected,
                                                               double run_up_s) {
   for (int attempt = 0; attempt < tries; ++attempt) {
-    check_budget();
-    PassOrder pass;
-    pass.step = step;
-    pass.direction = direction;
-    pass.expected_mm_s = expected * unit_mm_s_;
-    pass.run_up_s = run_up_s;
-    pass.reckoning_error = unknown_speed_error;
-    const PassReading reading = co_await motion_.pass(pass);
-    ++passes_;
-    last_direction_ = direction;
-    const double doubt_share = reading.speed_mm_s > 0 ? reading.doubt_mm_s / reading.speed_mm_s : 0;
-    if (reading.trouble == PassTrouble::none && doubt_share < 0.01) {
-      tell_pass(step, direction, reading.speed_mm_s);
-      co_return reading;
-    }
-    ++rejected_;
-    if (reading.trouble == PassTrouble::none || reading.trouble == PassTrouble::entry_missed) continue;
+    const PassReading reading = co_await probe_once(step, direction, expected, run_up_s);
+    if (usable(reading)) co_return reading;
+    if (!may_have_stalled(reading)) continue;
     const Whereabouts found = co_await motion_.recover(direction);
     if (found == Whereabouts::lost) co_return std::nullopt;
   }
@@ -163,28 +177,16 @@ asio::awaitable<void> Tuner::probe_at(double speed, Direction direction) {
     const int value = std::clamp(static_cast<int>(std::lround(drive)), 1, 255);
     const auto below = static_cast<std::size_t>(std::floor(table_position(order_.mode, probe_step))) - 1;
     sheet_.settings().table[below] = value;
-    sheet_.settings().table[std::min<std::size_t>(below + 1, 27)] =
-        order_.mode == StepMode::steps28 ? sheet_.settings().table[std::min<std::size_t>(below + 1, 27)] : value;
+    if (order_.mode != StepMode::steps28) sheet_.settings().table[std::min<std::size_t>(below + 1, 27)] = value;
     co_await put_step(probe_step);
     const double expected = std::max(curve.speed(value), 0.5 * speed);
-    PassOrder pass;
-    pass.step = probe_step;
-    pass.direction = direction;
-    pass.expected_mm_s = expected * unit_mm_s_;
-    pass.run_up_s = run_up_s_;
-    pass.reckoning_error = unknown_speed_error;
-    const PassReading reading = co_await motion_.pass(pass);
-    ++passes_;
-    last_direction_ = direction;
-    if (reading.trouble == PassTrouble::none && reading.doubt_mm_s < 0.01 * reading.speed_mm_s) {
-      tell_pass(probe_step, direction, reading.speed_mm_s);
+    const PassReading reading = co_await probe_once(probe_step, direction, expected, run_up_s_);
+    if (usable(reading)) {
       observe(sheet_.drive_at(probe_step, direction), direction, reading, 0);
       refresh_book();
       co_return;
     }
-    ++rejected_;
-    const bool stalled = reading.trouble == PassTrouble::no_entry || reading.trouble == PassTrouble::no_exit;
-    if (!stalled) continue;
+    if (!may_have_stalled(reading)) continue;
     const Whereabouts found = co_await motion_.recover(direction);
     if (found == Whereabouts::before_the_gate) drive += 0.3 * (top_drive - drive);
     if (found == Whereabouts::lost)

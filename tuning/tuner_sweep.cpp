@@ -124,7 +124,6 @@ asio::awaitable<void> Tuner::measure(std::size_t place) {
   const PassOrder pass = order_for(sheet_.cells()[place]);
   const PassReading reading = co_await motion_.pass(pass);
   ++passes_;
-  ++sheet_.cell(place).attempts;
   ++sheet_.cell(place).fruitless;
   last_direction_ = pass.direction;
   if (reading.trouble == PassTrouble::none) {

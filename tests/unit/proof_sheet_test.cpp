@@ -42,7 +42,6 @@ void pass(ProofSheet& sheet, std::size_t place, Engine& engine, double running_s
   const double read = engine.speed(drive, cell.direction) * (1 + engine.noise * normal(engine.luck));
   sheet.response().add(Observation{drive, cell.direction, read, running_s, 0.001});
   sheet.cell(place).visited = true;
-  ++sheet.cell(place).attempts;
 }
 
 /// As the tune begins: a handful of probes and the table filled from them.
