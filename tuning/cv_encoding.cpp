@@ -1,6 +1,5 @@
 #include "tuning/cv_encoding.h"
 
-#include <algorithm>
 #include <cmath>
 #include <stdexcept>
 #include <string>
@@ -12,11 +11,6 @@ std::uint8_t share_to_cv(double share) {
     throw std::out_of_range("a share of " + std::to_string(share) + " can't be stored in a CV; give 0 … 1");
   }
   return static_cast<std::uint8_t>(std::lround(share * 255));
-}
-
-int effective_momentum(std::uint8_t momentum, std::uint8_t adjustment) {
-  const int size = adjustment & 0x7f;
-  return std::clamp(momentum + ((adjustment & 0x80) != 0 ? -size : size), 0, 255);
 }
 
 std::uint8_t consist_functions(std::initializer_list<int> functions) {

@@ -2,6 +2,7 @@
 #include <boost/test/unit_test.hpp>
 #include <stdexcept>
 
+#include "drivers/dcc/cv_meaning.h"
 #include "drivers/settings/sheet_file.h"
 #include "tuning/cv_encoding.h"
 #include "tuning/target_sheet.h"
@@ -44,24 +45,7 @@ BOOST_AUTO_TEST_CASE(consist_functions) {
 
 BOOST_AUTO_TEST_CASE(momentum) {
   // common practice, no source: CV3 = 28 gives about 25 s from rest to top
-  BOOST_TEST(cv::momentum_s(28) == 25.0, tt::tolerance(0.005));
-  // S-9.2.2 l. 59-60 (printed there) and l. 155-161: reference/dcc.md §13 rows 63 … 66
-  BOOST_TEST(cv::momentum_step_s(2, 28) == 0.064, tt::tolerance(1e-12));
-  BOOST_TEST(cv::momentum_step_s(10, 28) == 0.32, tt::tolerance(1e-12));
-  BOOST_TEST(cv::momentum_s(10) == 8.96, tt::tolerance(1e-12));
-  BOOST_TEST(cv::momentum_step_s(cv::effective_momentum(10, 133), 28) == 0.16, tt::tolerance(1e-12));
-  BOOST_TEST(cv::effective_momentum(10, 5) == 15);
-  BOOST_TEST(cv::effective_momentum(3, 138) == 0);
-  BOOST_TEST(cv::effective_momentum(200, 100) == 255);
-}
-
-BOOST_AUTO_TEST_CASE(trims) {
-  // S-9.2.2 l. 272-275: reference/dcc.md §13 rows 67 and 68
-  BOOST_TEST(cv::trim_factor(128) == 1.0);
-  BOOST_TEST(cv::trim_factor(64) == 0.5);
-  BOOST_TEST(cv::trim_factor(255) == 1.9921875);
-  BOOST_TEST(cv::trim_factor(0) == 1.0);
-  BOOST_TEST(120 * cv::trim_factor(140) == 131.25);
+  BOOST_TEST(28 * dcc::momentum_s_per_step(28, 0, 28) == 25.0, tt::tolerance(0.005));
 }
 
 BOOST_AUTO_TEST_CASE(slow_freight_sheet) {
