@@ -3,64 +3,16 @@
 
 #include <boost/asio/awaitable.hpp>
 #include <cstdint>
-#include <vector>
 
 #include "tuning/clock.h"
 #include "tuning/edge_filter.h"
+#include "tuning/pass_order.h"
 #include "tuning/pass_reader.h"
 #include "tuning/rig.h"
+#include "tuning/speed_book.h"
 #include "tuning/test_track.h"
 
 namespace lapwright {
-
-/// Expected speeds of the throttle's steps in mm/s, by direction; 0 where a step is not usable (unknown, or it stalls).
-class SpeedBook {
- public:
-  explicit SpeedBook(StepMode mode) : speeds_mm_s_(2 * static_cast<std::size_t>(top_step(mode) + 1), 0.0) {}
-  void set(int step, Direction direction, double mm_s) { speeds_mm_s_[place(step, direction)] = mm_s; }
-  [[nodiscard]] double get(int step, Direction direction) const { return speeds_mm_s_[place(step, direction)]; }
-  [[nodiscard]] int top() const { return static_cast<int>(speeds_mm_s_.size() / 2) - 1; }
-  /// The fastest usable step that is not faster than wished; the slowest usable one if all are; 0 if none is usable.
-  [[nodiscard]] int step_near(double wish_mm_s, Direction direction) const;
-
- private:
-  [[nodiscard]] static std::size_t place(int step, Direction direction) {
-    return 2 * static_cast<std::size_t>(step) + (direction == Direction::forward ? 0 : 1);
-  }
-  std::vector<double> speeds_mm_s_;
-};
-
-struct PassOrder {
-  int step = 0;
-  Direction direction = Direction::forward;
-  double expected_mm_s = 0;
-  double run_up_s = 0.9;          ///< time at the step before the first gate, for the speed to settle
-  double kick_mm_s = 0;           ///< overcome static friction with a moment at about this speed; 0: not needed
-  double patience = 2.2;          ///< limit of each wait as a multiple of the expected time
-  double reckoning_error = 0.15;  ///< share of the way since the last gate by which the engine may be elsewhere
-};
-
-enum class PassTrouble : std::uint8_t {
-  none,
-  no_entry,      ///< no edge at the first gate in time: stalled, slower than thought, or an edge was missed
-  no_exit,       ///< seen at the first gate only
-  entry_missed,  ///< seen at the second gate only
-};
-
-/// Where a search found the engine.
-enum class Whereabouts : std::uint8_t {
-  lost,
-  before_the_gate,  ///< going on led to a gate: it had stalled, or was slower than thought
-  beyond_the_gate,  ///< only going back did: it had run on, and an edge was missed
-};
-
-struct PassReading {
-  PassTrouble trouble = PassTrouble::none;
-  double speed_mm_s = 0;
-  double timing_sd_mm_s = 0;  ///< from the stamps' uncertainty
-  double doubt_mm_s = 0;      ///< the speed may be wrong by this much because an edge was doubled
-  double running_s = 0;       ///< running time of the engine in the middle of the pass
-};
 
 /// Holds the engine's estimated position and gives it commands. One engine, one trap.
 class Motion {

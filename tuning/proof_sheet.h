@@ -4,33 +4,11 @@
 #include <optional>
 #include <vector>
 
+#include "tuning/cell.h"
 #include "tuning/inversion.h"
 #include "tuning/response.h"
-#include "tuning/tune.h"
 
 namespace lapwright {
-
-/// Wanted speed of a throttle step in model units (the sheet's top speed is 18).
-struct Aim {
-  int step = 0;
-  double speed = 0;
-  double tolerance = 0;
-  bool prove = false;
-};
-
-/// One step in one direction.
-struct Cell {
-  std::size_t aim = 0;  ///< index into the aims
-  Direction direction = Direction::forward;
-  bool visited = false;  ///< passed at some table value
-  int stalls = 0;        ///< at the present table value
-  int fruitless = 0;     ///< attempts in a row without a reading
-  Estimate estimate;
-  double chance = 0;   ///< that the warm speed lies in tolerance
-  int own_passes = 0;  ///< at exactly the present drive
-  Verdict verdict = Verdict::not_measured;
-  Shortfall shortfall = Shortfall::none;
-};
 
 /// What new trims have to gain, in steps served.
 struct SettingsPrice {

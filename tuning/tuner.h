@@ -5,6 +5,7 @@
 
 #include "tuning/motion.h"
 #include "tuning/proof_sheet.h"
+#include "tuning/tune.h"
 
 namespace lapwright {
 
