@@ -43,15 +43,19 @@ asio::awaitable<void> VirtualClock::sleep_until(Instant deadline) {
   if (!sleeper.due()) throw boost::system::system_error(error);  // cancelled from outside
 }
 
+Instant VirtualClock::quiet_until() const {
+  return sleepers_.empty() ? end_ : std::min(end_, sleepers_.begin()->first);
+}
+
 VirtualClock::Outcome VirtualClock::run(asio::io_context& context, Duration limit) {
-  const Instant end = now_ + limit;
+  end_ = now_ + limit;
   for (;;) {
     context.poll();
     if (context.stopped()) return Outcome::finished;
     if (sleepers_.empty()) return Outcome::stalled;
     const auto [deadline, sleeper] = *sleepers_.begin();
-    if (deadline > end) {
-      now_ = end;
+    if (deadline > end_) {
+      now_ = end_;
       return Outcome::time_is_up;
     }
     now_ = deadline;

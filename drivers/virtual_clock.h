@@ -19,12 +19,14 @@ class VirtualClock final : public Clock {
   };
   [[nodiscard]] Instant now() const override { return now_; }
   boost::asio::awaitable<void> sleep_until(Instant deadline) override;
+  [[nodiscard]] Instant quiet_until() const override;
   /// Runs `context` until it has no work, or virtual time has advanced by `limit`.
   Outcome run(boost::asio::io_context& context, Duration limit);
 
  private:
   class Sleeper;
   Instant now_{};
+  Instant end_{};                              // of the present run
   std::multimap<Instant, Sleeper*> sleepers_;  // equal deadlines: first in, first out
 };
 

@@ -25,6 +25,7 @@ struct Cell {
   int fruitless = 0;     ///< attempts in a row without a reading
   Estimate estimate;
   double chance = 0;   ///< that the warm speed lies in tolerance
+  double hope = 0;     ///< that a few more passes at the present drive would prove it
   int own_passes = 0;  ///< at exactly the present drive
   Verdict verdict = Verdict::not_measured;
   Shortfall shortfall = Shortfall::none;

@@ -28,11 +28,12 @@ struct Estimate {
 /// What the covariance assumes; found from the passes by marginal likelihood under weak log-normal priors.
 struct ResponseScales {
   double shape = 0.5;            ///< units: deviation of the curve from a straight line
-  double repeatability = 0.004;  ///< share of speed, from pass to pass
-  double scatter = 0.01;         ///< units, from pass to pass whatever the speed
-  double warming = 0.2;          ///< cold engine against warm, in steps of 1.5 units + 5 % of speed
+  double warming = 0.15;         ///< units that a cold engine lacks at every speed
+  double warming_share = 0.008;  ///< share of its speed that a cold engine lacks besides
   double wander = 0.5;           ///< slow wander, in steps of 0.02 units + 0.2 % of speed
-  double cell = 0.1;             ///< counts: deviation of one drive level from the curve
+  double scatter = 0.008;        ///< units, from pass to pass whatever the speed
+  double repeatability = 0.004;  ///< share of speed, from pass to pass
+  double cell = 0.08;            ///< counts: deviation of one drive level from the curve
   double quantum = 0;            ///< counts: the decoder rounds its drive to multiples of this; 0: not noticeable
 };
 

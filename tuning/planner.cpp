@@ -52,18 +52,16 @@ std::optional<std::size_t> ProofSheet::most_telling(Direction last_direction, do
     queries.push_back(Query{drive_of(cells_[i]), cells_[i].direction});
   }
   if (open.empty()) return std::nullopt;
-  const Eigen::MatrixXd covariance = response_.warm_covariance(queries);
+  const Eigen::MatrixXd gains = response_.gains(queries, response_.longest_s());
   std::size_t best = open.front();
   double best_worth = -1;
   for (std::size_t i = 0; i < open.size(); ++i) {
-    const auto row = static_cast<Eigen::Index>(i);
     const Cell& candidate = cells_[open[i]];
     const double speed = std::max(aim(candidate).speed, 0.1);
-    const double noise = response_.pass_sd(speed);
     double gain = candidate.own_passes == 0 ? 0.5 : 0.0;  // without a pass of its own nothing is proved
     for (std::size_t j = 0; j < open.size(); ++j) {
-      const double share = covariance(row, static_cast<Eigen::Index>(j)) / aim(cells_[open[j]]).tolerance;
-      gain += share * share / (covariance(row, row) + noise * noise);
+      const double tolerance = aim(cells_[open[j]]).tolerance;
+      gain += gains(static_cast<Eigen::Index>(j), static_cast<Eigen::Index>(i)) / (tolerance * tolerance);
     }
     double cost_s = seconds_per_unit / speed + turn_s;
     if (candidate.direction == last_direction) cost_s += same_direction_s;

@@ -27,54 +27,63 @@ std::vector<std::size_t> ProofSheet::cells_of_entry(int entry) const {
   return result;
 }
 
-std::vector<ProofSheet::Change> ProofSheet::changes_of(int entry, int from, int to) const {
-  const std::vector<std::size_t> places = cells_of_entry(entry);
+std::vector<Query> ProofSheet::queries_with(int entry, int value) const {
   DriveSettings trial = settings_;
-  std::vector<Query> queries;
-  for (int value = from; value <= to; ++value) {
-    trial.table[static_cast<std::size_t>(entry - 1)] = value;
-    for (const std::size_t place : places) {
-      const double step_value = value_of_step(trial, mode_, aim(cells_[place]).step);
-      const Direction direction = cells_[place].direction;
-      queries.push_back(Query{drive_of_value(traits_, trial, step_value, direction), direction});
-    }
-  }
-  const std::vector<Estimate> estimates = response_.warm(queries);
-  std::vector<Change> result;
-  std::size_t next = 0;
-  for (int value = from; value <= to; ++value) {
-    Change change{value, 0, 0};
-    for (const std::size_t place : places) {
-      const Aim& wanted = aim(cells_[place]);
-      const Query& query = queries[next];
-      const Estimate& estimate = estimates[next];
-      ++next;
-      const bool stalls = query.drive <= floor(query.direction) + 1e-4;
-      double misfit = std::abs(estimate.mean - wanted.speed) / wanted.tolerance;
-      if (stalls) misfit = std::numeric_limits<double>::infinity();
-      change.misfit = std::max(change.misfit, misfit);
-      change.sd_share = std::max(change.sd_share, estimate.sd / wanted.tolerance);
-    }
-    result.push_back(change);
+  trial.table[static_cast<std::size_t>(entry - 1)] = value;
+  std::vector<Query> result;
+  for (const std::size_t place : cells_of_entry(entry)) {
+    const double step_value = value_of_step(trial, mode_, aim(cells_[place]).step);
+    const Direction direction = cells_[place].direction;
+    result.push_back(Query{drive_of_value(traits_, trial, step_value, direction), direction});
   }
   return result;
 }
 
+double ProofSheet::misfit_with(int entry, int value) const {
+  const std::vector<std::size_t> places = cells_of_entry(entry);
+  const std::vector<Query> queries = queries_with(entry, value);
+  const std::vector<double> means = response_.warm_means(queries);
+  double worst = 0;
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    if (queries[i].drive <= floor(queries[i].direction) + 1e-4) return std::numeric_limits<double>::infinity();
+    const Aim& wanted = aim(cells_[places[i]]);
+    worst = std::max(worst, std::abs(means[i] - wanted.speed) / wanted.tolerance);
+  }
+  return worst;
+}
+
+double ProofSheet::sd_share_with(int entry, int value) const {
+  const std::vector<std::size_t> places = cells_of_entry(entry);
+  const std::vector<Estimate> estimates = response_.warm(queries_with(entry, value));
+  double worst = 0;
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    worst = std::max(worst, estimates[i].sd / aim(cells_[places[i]]).tolerance);
+  }
+  return worst;
+}
+
 std::optional<int> ProofSheet::better_value(int entry) const {
   const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
-  const int from = std::max(value - reach, 0);
-  const std::vector<Change> changes = changes_of(entry, from, std::min(value + reach, 255));
-  const auto smaller = [](const Change& a, const Change& b) { return a.misfit < b.misfit; };
-  const Change best = *std::min_element(changes.begin(), changes.end(), smaller);
-  const Change& held = changes[static_cast<std::size_t>(value - from)];
+  const double held = misfit_with(entry, value);
+  int best = value;
+  double smallest = held;
+  for (int other = std::max(value - reach, 0); other <= std::min(value + reach, 255); ++other) {
+    const double misfit = misfit_with(entry, other);
+    if (misfit >= smallest) continue;
+    smallest = misfit;
+    best = other;
+  }
+  if (smallest >= held - small_gain) return std::nullopt;
   const std::vector<std::size_t> places = cells_of_entry(entry);
   const bool tried_enough = std::all_of(places.begin(), places.end(), [this](std::size_t place) {
     return cells_[place].verdict == Verdict::proved || cells_[place].own_passes >= passes_before_small_gains;
   });
-  // One more pass is dearer than a small gain; but where passes alone do not help, a small gain may.
-  const double needed = tried_enough ? small_gain : clear_gain + 0.5 * std::max(best.sd_share, held.sd_share);
-  if (best.value == value || best.misfit >= held.misfit - needed) return std::nullopt;
-  return best.value;
+  if (tried_enough) return best;  // where passes alone do not help, a small gain may
+  // One more pass is dearer than a small gain.
+  if (smallest >= held - clear_gain) return std::nullopt;
+  const double sd_share = std::max(sd_share_with(entry, best), sd_share_with(entry, value));
+  if (smallest >= held - clear_gain - 0.5 * sd_share) return std::nullopt;
+  return best;
 }
 
 int ProofSheet::lowest_running_value() const {

@@ -1,21 +1,20 @@
 #include "tuning/proof_sheet.h"
 
 #include <algorithm>
+#include <boost/math/distributions/normal.hpp>
 #include <cmath>
 
 namespace lapwright {
 namespace {
 
-constexpr int usual_effort = 4;
-constexpr int more_effort = 3;
-constexpr int most_effort = 10;
-constexpr double narrowing = 0.6;
-constexpr int passes_if_futile = 2;  // where the engine's own scatter exceeds the tolerance
-constexpr int stalls_at_most = 2;    // one missing edge is never a stall
+constexpr int stalls_at_most = 2;  // one missing edge is never a stall
 constexpr int fruitless_at_most = 8;
-constexpr double wander_left = 0.5;      // share of the slow wander that a tune's length can't average away
 constexpr double scattered_share = 0.5;  // of tolerance: more uncertainty than this is the engine's doing
 constexpr double hopeless_chance = 0.2;
+constexpr int few_passes = 3;       // looked ahead
+constexpr double least_hope = 0.1;  // of proving a cell with them; less is not worth the time
+constexpr double ahead_s = 150;     // by then the engine is warmer and has wandered
+constexpr int own_passes_at_most = 12;
 
 double normal_below(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
@@ -37,7 +36,11 @@ EntryAims aims_of_entries(StepMode mode, const std::vector<Aim>& aims) {
 }  // namespace
 
 ProofSheet::ProofSheet(StepMode mode, std::vector<Aim> aims, double confidence, double base_error_share)
-    : mode_(mode), aims_(std::move(aims)), confidence_(confidence), base_error_share_(base_error_share) {
+    : mode_(mode),
+      aims_(std::move(aims)),
+      confidence_(confidence),
+      one_sided_z_(boost::math::quantile(boost::math::normal(), confidence)),
+      base_error_share_(base_error_share) {
   entry_aims_ = aims_of_entries(mode_, aims_);
   for (std::size_t i = 0; i < aims_.size(); ++i) {
     if (!aims_[i].prove) continue;
@@ -76,28 +79,35 @@ double ProofSheet::chance_in_tolerance(const Aim& aim, const Estimate& estimate)
   return normal_below((room - off) / estimate.sd) - normal_below((-room - off) / estimate.sd);
 }
 
-bool ProofSheet::futile(const Aim& aim) const {
-  const double best_sd =
-      std::hypot(response_.pass_sd(aim.speed) / std::sqrt(usual_effort), response_.wander_sd(aim.speed) * wander_left);
-  return 1.645 * best_sd > aim.tolerance;
+double ProofSheet::hope_of(const Cell& cell, double gain) const {
+  const Aim& wanted = aim(cell);
+  const double variance = cell.estimate.sd * cell.estimate.sd;
+  if (gain <= 0 || gain >= variance) return gain > 0 ? 1 : 0;
+  // A pass that narrows the estimate so much is worth a reading with this variance of its own.
+  const double of_a_pass = variance * (variance - gain) / gain;
+  const double variance_then = 1 / (1 / variance + few_passes / of_a_pass);
+  const double sd_then = std::hypot(std::sqrt(variance_then), response_.doubtful_sd(wanted.speed));
+  const double room = wanted.tolerance - wanted.speed * base_error_share_ - one_sided_z_ * sd_then;
+  if (room <= 0) return 0;
+  const double off = cell.estimate.mean - wanted.speed;
+  const double moves = std::sqrt(variance - variance_then);  // standard deviation of where the mean will be
+  return normal_below((room - off) / moves) - normal_below((-room - off) / moves);
 }
 
-int ProofSheet::passes_at_most(const Aim& aim) const { return futile(aim) ? passes_if_futile : effort_; }
-
-bool ProofSheet::try_harder() {
-  if (effort_ >= most_effort) return false;
-  const auto hopeful = [this](const Cell& cell) {
-    const Aim& wanted = aim(cell);
-    if (cell.verdict != Verdict::marginal || futile(wanted)) return false;
-    // A few passes more narrow the interval by a share; what lies at the edge of tolerance stays there.
-    const double room =
-        wanted.tolerance - wanted.speed * base_error_share_ - std::abs(cell.estimate.mean - wanted.speed);
-    return room > narrowing * 1.645 * cell.estimate.sd;
-  };
-  if (std::none_of(cells_.begin(), cells_.end(), hopeful)) return false;
-  effort_ += more_effort;
-  judge();
-  return true;
+void ProofSheet::foresee() {
+  std::vector<Query> queries;
+  std::vector<Cell*> open;
+  for (Cell& cell : cells_) {
+    if (cell.own_passes == 0 || cell.chance >= confidence_) continue;
+    open.push_back(&cell);
+    queries.push_back(Query{drive_of(cell), cell.direction});
+  }
+  if (open.empty()) return;
+  const Eigen::MatrixXd gains = response_.gains(queries, response_.longest_s() + ahead_s);
+  for (std::size_t i = 0; i < open.size(); ++i) {
+    const auto row = static_cast<Eigen::Index>(i);
+    open[i]->hope = hope_of(*open[i], gains(row, row));
+  }
 }
 
 void ProofSheet::judge(bool final_word) {
@@ -112,6 +122,7 @@ void ProofSheet::judge(bool final_word) {
     cautious.sd = std::hypot(cautious.sd, response_.doubtful_sd(aim(cells_[i]).speed));
     cells_[i].chance = chance_in_tolerance(aim(cells_[i]), cautious);
   }
+  foresee();
   for (Cell& cell : cells_) judge_cell(cell, final_word);
 }
 
@@ -135,7 +146,7 @@ void ProofSheet::judge_cell(Cell& cell, bool final_word) {
     return;
   }
   const bool hopeless = cell.chance < hopeless_chance;
-  const bool enough = final_word || cell.own_passes >= passes_at_most(wanted);
+  const bool enough = final_word || cell.hope < least_hope || cell.own_passes >= own_passes_at_most;
   if (!(hopeless || enough) || (!final_word && !neighbours_no_better(cell))) return;
   const bool inside = std::abs(cell.estimate.mean - wanted.speed) <= wanted.tolerance;
   if (hopeless && !inside) {
@@ -165,7 +176,7 @@ Shortfall ProofSheet::why_short(const Cell& cell) const {
   const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
   if (off < 0 && (value >= 255 || drive_of(cell) >= 255)) return Shortfall::out_of_drive;
   if (off > 0 && drive_of(cell) - 2 <= floor(cell.direction)) return Shortfall::floor;
-  if (1.645 * cell.estimate.sd > scattered_share * wanted.tolerance) return Shortfall::repeatability;
+  if (one_sided_z_ * cell.estimate.sd > scattered_share * wanted.tolerance) return Shortfall::repeatability;
   const Query here{drive_of(cell), cell.direction};
   const Query other{drive_at(wanted.step, opposite(cell.direction)), opposite(cell.direction)};
   const double between = std::abs(response_.curve(here) - response_.curve(other));

@@ -46,8 +46,6 @@ class ProofSheet {
   /// there are none.
   [[nodiscard]] std::optional<DriveSettings> better_settings(const SettingsPrice& price) const;
   [[nodiscard]] bool all_visited() const;
-  /// Reopens steady engines' marginal cells for a few passes more; false when there are none or the effort is spent.
-  bool try_harder();
   /// Verdicts from what is known; `final_word`: nothing more will be measured, so every cell with a pass gets one.
   void judge(bool final_word = false);
   void note_stall(std::size_t place);
@@ -57,18 +55,16 @@ class ProofSheet {
   [[nodiscard]] int settled_cells() const;
 
  private:
-  struct Change {
-    int value = 0;
-    double misfit = 0;
-    double sd_share = 0;
-  };
   [[nodiscard]] bool settled(const Cell& cell) const;
   [[nodiscard]] int passes_at(double drive, Direction direction) const;
   [[nodiscard]] double chance_in_tolerance(const Aim& aim, const Estimate& estimate) const;
   void judge_cell(Cell& cell, bool final_word);
   [[nodiscard]] Shortfall why_short(const Cell& cell) const;
   [[nodiscard]] bool neighbours_no_better(const Cell& cell) const;
-  [[nodiscard]] std::vector<Change> changes_of(int entry, int from, int to) const;
+  [[nodiscard]] std::vector<Query> queries_with(int entry, int value) const;
+  /// Largest error of the entry's cells with that value, and largest uncertainty, as shares of tolerance.
+  [[nodiscard]] double misfit_with(int entry, int value) const;
+  [[nodiscard]] double sd_share_with(int entry, int value) const;
   [[nodiscard]] double proofs_lost(const DriveSettings& other) const;
   void improve_entry(int entry, const CurvePair& curves);
   /// A neighbouring value that is clearly better than the present, measured one.
@@ -78,12 +74,13 @@ class ProofSheet {
   [[nodiscard]] int turn_of(const Cell& cell) const;
   [[nodiscard]] std::optional<std::size_t> next_unvisited(Direction last_direction) const;
   [[nodiscard]] std::optional<std::size_t> most_telling(Direction last_direction, double seconds_per_unit) const;
-  [[nodiscard]] int passes_at_most(const Aim& aim) const;
-  [[nodiscard]] bool futile(const Aim& aim) const;
+  void foresee();
+  [[nodiscard]] double hope_of(const Cell& cell, double gain) const;
 
   StepMode mode_;
   std::vector<Aim> aims_;
   double confidence_;
+  double one_sided_z_;  // of the confidence
   double base_error_share_;
   Response response_;
   Traits traits_;
@@ -91,7 +88,6 @@ class ProofSheet {
   EntryAims entry_aims_ = {};
   std::vector<Cell> cells_;
   std::array<int, cv::table_entries> switches_ = {};  // changes of an entry after it was measured
-  int effort_ = 4;                                    // passes at one drive before a verdict short of proof is allowed
   bool keep_measured_ = false;
   std::array<double, 2> floor_ = {-1, -1};  // drives at or below it stall
 };

@@ -3,189 +3,137 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <limits>
+
+#include "tuning/response_scales.h"
 
 namespace lapwright {
 namespace {
 
-constexpr double length_counts = 60;                     // over which the curve's bend is felt
-constexpr std::array<double, 2> warming_s = {110, 320};  // they span what engines show
-constexpr double wander_s = 120;
 constexpr std::size_t outliers_at_most = 4;
-constexpr std::size_t thorough_below = 45;  // passes: later the scales move little, and fits get dear
+constexpr std::size_t fit_from = 4;       // passes
+constexpr std::size_t outliers_from = 8;  // passes
+constexpr double outlier_z = 4.5;
+constexpr double quantum_evidence = 3;          // twenty to one: a claim about the decoder's rounding wants evidence
+constexpr double least_variance = 1e-8;         // units squared
+constexpr double shape_of_warming_doubt = 0.1;  // of what is still cold
+constexpr double wander_doubt = 0.3;
 
 double square(double value) { return value * value; }
 
-double matern52(double distance) {
-  const double r = std::sqrt(5.0) * distance / length_counts;
-  return (1 + r + r * r / 3) * std::exp(-r);
-}
-
-double sign(Direction direction) { return direction == Direction::forward ? 1.0 : -1.0; }
-
-double round_to(double drive, double quantum) { return quantum > 0 ? std::round(drive / quantum) * quantum : drive; }
-
-bool same_cell(double drive, double other) { return std::abs(drive - other) < 1e-4; }
-
-double wander_scale(double speed) { return 0.02 + 0.002 * speed; }
-
-double warming_covariance(const Observation& a, const Observation& b) {
-  double sum = 0;
-  for (const double tau : warming_s) sum += std::exp(-(a.running_s + b.running_s) / tau);
-  const double common = 0.5 * (square(1.5) + square(0.05) * a.speed * b.speed) * sum;
-  return common * (1 + 0.1 * sign(a.direction) * sign(b.direction));  // the stiffer direction warms more
-}
-
-double wander_covariance(const Observation& a, const Observation& b) {
-  return wander_scale(a.speed) * wander_scale(b.speed) * std::exp(-std::abs(a.running_s - b.running_s) / wander_s);
-}
-
-struct ScaleGrid {
-  double ResponseScales::*scale;
-  std::array<double, 5> values;  // rising
-
-  [[nodiscard]] std::ptrdiff_t place(const ResponseScales& scales) const {
-    const auto held = std::lower_bound(values.begin(), values.end(), scales.*scale * 0.999);
-    return std::min<std::ptrdiff_t>(held - values.begin(), std::ssize(values) - 1);
-  }
-  [[nodiscard]] ResponseScales with(ResponseScales scales, std::ptrdiff_t i) const {
-    scales.*scale = values[static_cast<std::size_t>(i)];
-    return scales;
-  }
-};
-
-constexpr ScaleGrid warming_grid = {&ResponseScales::warming, {0.02, 0.08, 0.25, 0.7, 1.6}};
-constexpr ScaleGrid wander_grid = {&ResponseScales::wander, {0.1, 0.3, 0.9, 2.5, 6.0}};
-constexpr std::array<ScaleGrid, 4> scale_grids = {{
-    {&ResponseScales::shape, {0.1, 0.25, 0.6, 1.4, 3.0}},
-    {&ResponseScales::repeatability, {0.001, 0.002, 0.004, 0.01, 0.025}},
-    {&ResponseScales::scatter, {0.002, 0.006, 0.02, 0.06, 0.16}},
-    {&ResponseScales::cell, {0.01, 0.03, 0.07, 0.15, 0.3}},
-}};
-
-double log_prior(double value, double centre, double width) { return -0.5 * square(std::log(value / centre) / width); }
-
 }  // namespace
 
-double Response::rounded(double drive) const { return round_to(drive, scales_.quantum); }
-
-double Response::trend(double drive, double other, double signs) const {
-  const double slopes = square(slope_) * drive * other;
-  return 400 + slopes + signs * (0.36 + 0.0036 * slopes);
+double Response::warm_covariance(const ResponseScales& scales, const Query& rounded, const Level& other) const {
+  const double signs = kernel::sign(rounded.direction) * kernel::sign(other.direction);
+  const bool same = rounded.direction == other.direction && kernel::same_level(rounded.drive, other.drive);
+  return kernel::trend(slope_, rounded.drive, other.drive, signs) +
+         square(scales.shape) * kernel::shape(rounded.drive, other.drive, signs) +
+         (same ? square(scales.cell * slope_) : 0.0);
 }
 
-void Response::fill_row(Bases& parts, Eigen::Index row, double quantum) const {
-  const Observation& a = observations_[static_cast<std::size_t>(row)];
-  const double drive_a = round_to(a.drive, quantum);
-  for (Eigen::Index column = 0; column <= row; ++column) {
-    const Observation& b = observations_[static_cast<std::size_t>(column)];
-    const double drive_b = round_to(b.drive, quantum);
-    const double signs = sign(a.direction) * sign(b.direction);
-    parts.trend(row, column) = trend(drive_a, drive_b, signs);
-    parts.shape(row, column) = matern52(std::abs(drive_a - drive_b)) * (1 + 0.09 * signs);
-    parts.warming(row, column) = warming_covariance(a, b);
-    parts.wander(row, column) = wander_covariance(a, b);
-    parts.cell(row, column) = a.direction == b.direction && same_cell(drive_a, drive_b) ? 1.0 : 0.0;
-  }
-  parts.speed_squared(row) = square(a.speed);
-  parts.timing_squared(row) = square(a.timing_sd);
-}
-
-Response::Bases Response::all_bases(double quantum) const {
-  const auto n = static_cast<Eigen::Index>(observations_.size());
-  Bases result;
-  for (auto* matrix : {&result.trend, &result.shape, &result.warming, &result.wander, &result.cell}) {
-    matrix->setZero(n, n);
-  }
-  for (auto* vector : {&result.speed_squared, &result.timing_squared}) vector->setZero(n);
-  for (Eigen::Index row = 0; row < n; ++row) fill_row(result, row, quantum);
+Eigen::VectorXd Response::speeds() const {
+  Eigen::VectorXd result(count());
+  for (Eigen::Index i = 0; i < count(); ++i) result(i) = observations_[static_cast<std::size_t>(i)].speed;
   return result;
 }
 
-void Response::extend_bases() {
-  const auto n = static_cast<Eigen::Index>(observations_.size());
-  for (auto* matrix : {&bases_.trend, &bases_.shape, &bases_.warming, &bases_.wander, &bases_.cell}) {
-    matrix->conservativeResize(n, n);
-    matrix->col(n - 1).setZero();
-  }
-  for (auto* vector : {&bases_.speed_squared, &bases_.timing_squared}) vector->conservativeResize(n);
-  fill_row(bases_, n - 1, scales_.quantum);
-}
-
-Eigen::MatrixXd Response::covariance(const Bases& parts, const ResponseScales& scales) const {
-  Eigen::MatrixXd sum = parts.trend + square(scales.shape) * parts.shape + square(scales.warming) * parts.warming +
-                        square(scales.wander) * parts.wander + square(scales.cell * slope_) * parts.cell;
-  sum.diagonal() += square(scales.repeatability) * parts.speed_squared + parts.timing_squared;
-  sum.diagonal().array() += square(scales.scatter) + 1e-6;
-  return sum;
-}
-
-double Response::log_evidence(const Bases& parts, const ResponseScales& scales) const {
-  const Eigen::LLT<Eigen::MatrixXd> factor(covariance(parts, scales));
-  if (factor.info() != Eigen::Success) return -std::numeric_limits<double>::infinity();
-  Eigen::VectorXd speeds(static_cast<Eigen::Index>(observations_.size()));
-  for (std::size_t i = 0; i < observations_.size(); ++i) speeds(static_cast<Eigen::Index>(i)) = observations_[i].speed;
-  const Eigen::VectorXd whitened = factor.matrixL().solve(speeds);
-  const double log_determinant = Eigen::VectorXd(factor.matrixLLT().diagonal()).array().log().sum();
-  return -0.5 * whitened.squaredNorm() - log_determinant + log_prior(scales.shape, 0.5, 1.2) +
-         log_prior(scales.repeatability, 0.004, 1.0) + log_prior(scales.scatter, 0.008, 1.2) +
-         log_prior(scales.warming, 0.15, 1.2) + log_prior(scales.wander, 0.5, 1.0) + log_prior(scales.cell, 0.08, 1.0);
-}
-
-void Response::search_scales() {
-  double best = log_evidence(bases_, scales_);
-  const auto try_scales = [&](const ResponseScales& other) {
-    const double evidence = log_evidence(bases_, other);
-    if (evidence <= best) return;
-    best = evidence;
-    scales_ = other;
+void Response::note_level(const Observation& observation) {
+  const double drive = rounded(observation.drive);
+  const auto here = [&](const Level& level) {
+    return level.direction == observation.direction && kernel::same_level(level.drive, drive);
   };
-  const bool thorough = observations_.size() < thorough_below;
-  for (int round = 0; round < 2; ++round) {
-    for (const ScaleGrid& grid : scale_grids) {
-      const std::ptrdiff_t held = grid.place(scales_);
-      for (std::ptrdiff_t i = 0; i < std::ssize(grid.values); ++i) {
-        if (i == held || !(thorough || std::abs(i - held) == 1)) continue;
-        try_scales(grid.with(scales_, i));
-      }
-    }
-    // Warming and wander explain the same slow changes: what one gives up the other has to take over.
-    for (const double warming : warming_grid.values) {
-      for (const double wander : wander_grid.values) {
-        ResponseScales other = scales_;
-        other.warming = warming;
-        other.wander = wander;
-        try_scales(other);
-      }
-    }
-  }
-  search_quantum(best);
+  const auto held = std::find_if(levels_.begin(), levels_.end(), here);
+  level_of_.push_back(static_cast<std::size_t>(held - levels_.begin()));
+  if (held == levels_.end()) levels_.push_back(Level{drive, observation.direction});
 }
 
-void Response::search_quantum(double best) {
-  static constexpr std::array quanta = {0.0, 0.25, 0.5, 1.0};
-  for (const double quantum : quanta) {
-    if (quantum == scales_.quantum) continue;
-    Bases other = all_bases(quantum);
-    // A claim about the decoder's rounding wants evidence: twenty to one.
-    const double evidence = log_evidence(other, scales_) - (quantum == 0 ? 0.0 : 3.0);
-    if (evidence > best) {
-      best = evidence;
-      scales_.quantum = quantum;
-      bases_ = std::move(other);
-    }
+void Response::rebuild() {
+  levels_.clear();
+  level_of_.clear();
+  for (const Observation& observation : observations_) note_level(observation);
+  parts_.rebuild(observations_, slope_, scales_.quantum);
+  believe(rivals_);
+}
+
+void Response::believe(const std::vector<WeighedScales>& rivals) {
+  rivals_ = rivals;
+  shares_.resize(static_cast<Eigen::Index>(rivals_.size()));
+  const Eigen::VectorXd readings = speeds();
+  posteriors_.clear();
+  for (const WeighedScales& rival : rivals_) {
+    Posterior& posterior = posteriors_.emplace_back(rival, slope_);
+    shares_(static_cast<Eigen::Index>(posteriors_.size() - 1)) = rival.share;
+    posterior.factorise(parts_, readings);
+    posterior.gather(level_of_, levels_.size());
   }
+}
+
+/// The fastest pass tells the overall slope; true when it changed.
+bool Response::steeper() {
+  const auto slower = [](const Observation& a, const Observation& b) { return a.speed < b.speed; };
+  const auto fastest = std::max_element(observations_.begin(), observations_.end(), slower);
+  if (fastest == observations_.end() || fastest->speed <= 0) return false;
+  const double slope = fastest->speed / std::max(fastest->drive, 1.0);
+  if (slope == slope_) return false;
+  slope_ = slope;
+  return true;
+}
+
+void Response::add(const Observation& observation) {
+  observations_.push_back(observation);
+  if (steeper() || observations_.size() == 1) {
+    rebuild();
+    return;
+  }
+  note_level(observation);
+  parts_.append(observations_, slope_, scales_.quantum);
+  for (Posterior& posterior : posteriors_) {
+    posterior.append(parts_, observation.speed);
+    posterior.gather(level_of_, levels_.size());
+  }
+}
+
+void Response::refit() {
+  if (observations_.size() < fit_from) return;
+  // Before the scales are searched: they would stretch to explain the wild reading.
+  drop_outlier();
+  const Eigen::VectorXd readings = speeds();
+  ScaleSearch search(readings, slope_);
+  scales_ = search.climb(parts_, scales_);
+  search_quantum();
+  believe(search.rivals(parts_, scales_));
+  drop_outlier();
+}
+
+void Response::search_quantum() {
+  static constexpr std::array quanta = {0.0, 0.25, 0.5, 1.0};
+  const Eigen::VectorXd readings = speeds();
+  ScaleSearch search(readings, slope_);
+  const auto price = [](double quantum) { return quantum > 0 ? quantum_evidence : 0.0; };
+  const double held = scales_.quantum;
+  double best_evidence = search.evidence(parts_, scales_) - price(held);
+  for (const double quantum : quanta) {
+    if (quantum == held) continue;
+    kernel::Parts other;
+    other.rebuild(observations_, slope_, quantum);
+    const double evidence = search.evidence(other, scales_) - price(quantum);
+    if (evidence <= best_evidence) continue;
+    best_evidence = evidence;
+    scales_.quantum = quantum;
+  }
+  if (scales_.quantum != held) rebuild();
 }
 
 bool Response::drop_outlier() {
-  if (dropped_ >= outliers_at_most || observations_.size() < 8) return false;
-  const auto n = static_cast<Eigen::Index>(observations_.size());
-  const Eigen::MatrixXd inverse = factor_.solve(Eigen::MatrixXd::Identity(n, n));
+  if (dropped_ >= outliers_at_most || observations_.size() < outliers_from) return false;
+  // Columns of the inverse factor give the diagonal of the inverse, and with it every reading's leave-one-out residual.
+  Eigen::MatrixXd inverse = Eigen::MatrixXd::Identity(count(), count());
+  best().whiten(inverse);
   Eigen::Index worst = -1;
-  double worst_z = 4.5;
-  for (Eigen::Index i = 0; i < n; ++i) {
-    const double residual = weights_(i) / inverse(i, i);
-    const double z = std::abs(residual) * std::sqrt(inverse(i, i));
+  double worst_z = outlier_z;
+  for (Eigen::Index i = 0; i < count(); ++i) {
+    const double precision = inverse.col(i).squaredNorm();
+    const double residual = best().weights()(i) / precision;
+    const double z = std::abs(residual) * std::sqrt(precision);
     const double speed = observations_[static_cast<std::size_t>(i)].speed;
     if (z > worst_z && std::abs(residual) > 0.05 * speed + 0.1) {
       worst_z = z;
@@ -194,135 +142,164 @@ bool Response::drop_outlier() {
   }
   if (worst < 0) return false;
   observations_.erase(observations_.begin() + worst);
-  bases_ = all_bases(scales_.quantum);
   ++dropped_;
+  steeper();
+  rebuild();
   return true;
 }
 
-void Response::factorise() {
-  double fastest = 0;
-  double slope = slope_;
-  for (const Observation& observation : observations_) {
-    if (observation.speed <= fastest) continue;
-    fastest = observation.speed;
-    slope = observation.speed / std::max(observation.drive, 1.0);
-  }
-  if (slope != slope_) {
-    slope_ = slope;
-    bases_ = all_bases(scales_.quantum);
-  }
-  factor_.compute(covariance(bases_, scales_));
-  Eigen::VectorXd speeds(static_cast<Eigen::Index>(observations_.size()));
-  for (std::size_t i = 0; i < observations_.size(); ++i) speeds(static_cast<Eigen::Index>(i)) = observations_[i].speed;
-  weights_ = factor_.solve(speeds);
-}
-
-void Response::add(const Observation& observation) {
-  observations_.push_back(observation);
-  extend_bases();
-  factorise();
-}
-
-void Response::refit() {
-  if (observations_.size() < 4) return;
-  // Before the scales are searched: they would stretch to explain the wild reading.
-  if (drop_outlier()) factorise();
-  search_scales();
-  factorise();
-  if (drop_outlier()) factorise();
-}
-
-double Response::smooth_covariance(double drive, double other, double signs) const {
-  return trend(drive, other, signs) + square(scales_.shape) * matern52(std::abs(drive - other)) * (1 + 0.09 * signs);
-}
-
-double Response::curve(const Query& query) const {
-  double sum = 0;
-  for (std::size_t i = 0; i < observations_.size(); ++i) {
-    const Observation& seen = observations_[i];
-    const double signs = sign(query.direction) * sign(seen.direction);
-    sum += weights_(static_cast<Eigen::Index>(i)) * smooth_covariance(query.drive, rounded(seen.drive), signs);
-  }
-  return sum;
-}
-
-Eigen::VectorXd Response::cross(const Query& query) const {
-  const double drive = rounded(query.drive);
-  Eigen::VectorXd result(static_cast<Eigen::Index>(observations_.size()));
-  for (std::size_t i = 0; i < observations_.size(); ++i) {
-    const Observation& seen = observations_[i];
-    const double seen_drive = rounded(seen.drive);
-    const double signs = sign(query.direction) * sign(seen.direction);
-    double value = smooth_covariance(drive, seen_drive, signs);
-    if (query.direction == seen.direction && same_cell(drive, seen_drive)) value += square(scales_.cell * slope_);
-    result(static_cast<Eigen::Index>(i)) = value;
-  }
-  return result;
-}
-
-double Response::prior_variance(const Query& query) const {
-  const double drive = rounded(query.drive);
-  return trend(drive, drive, 1) + square(scales_.shape) * 1.09 + square(scales_.cell * slope_);
-}
-
-std::vector<Estimate> Response::warm(std::span<const Query> queries) const {
-  std::vector<Estimate> result;
-  result.reserve(queries.size());
-  Eigen::MatrixXd crosses(static_cast<Eigen::Index>(observations_.size()), static_cast<Eigen::Index>(queries.size()));
-  for (std::size_t q = 0; q < queries.size(); ++q) crosses.col(static_cast<Eigen::Index>(q)) = cross(queries[q]);
-  const Eigen::VectorXd means = crosses.transpose() * weights_;
-  factor_.matrixL().solveInPlace(crosses);
-  for (std::size_t q = 0; q < queries.size(); ++q) {
-    const auto column = static_cast<Eigen::Index>(q);
-    const double variance = prior_variance(queries[q]) - crosses.col(column).squaredNorm();
-    result.push_back(Estimate{means(column), std::sqrt(std::max(variance, 1e-8))});
-  }
-  return result;
-}
-
-Estimate Response::reading(const Query& query, double running_s) const {
-  const std::array<Query, 1> one = {query};
-  const Estimate steady = warm(one).front();
-  Observation future{query.drive, query.direction, std::max(steady.mean, 0.0), running_s, 0};
-  Eigen::VectorXd crossing = cross(query);
-  for (std::size_t i = 0; i < observations_.size(); ++i) {
-    crossing(static_cast<Eigen::Index>(i)) += square(scales_.warming) * warming_covariance(future, observations_[i]) +
-                                              square(scales_.wander) * wander_covariance(future, observations_[i]);
-  }
-  const double prior = prior_variance(query) + square(scales_.warming) * warming_covariance(future, future) +
-                       square(scales_.wander) * wander_covariance(future, future);
-  const Eigen::VectorXd whitened = factor_.matrixL().solve(crossing);
-  const double variance = std::max(prior - whitened.squaredNorm(), 0.0) + square(pass_sd(future.speed));
-  return Estimate{crossing.dot(weights_), std::sqrt(variance)};
-}
-
-Eigen::MatrixXd Response::warm_covariance(std::span<const Query> queries) const {
-  const auto n = static_cast<Eigen::Index>(queries.size());
-  Eigen::MatrixXd crosses(static_cast<Eigen::Index>(observations_.size()), n);
-  for (Eigen::Index q = 0; q < n; ++q) crosses.col(q) = cross(queries[static_cast<std::size_t>(q)]);
-  factor_.matrixL().solveInPlace(crosses);
-  Eigen::MatrixXd result = -(crosses.transpose() * crosses);
-  for (Eigen::Index i = 0; i < n; ++i) {
-    const Query& a = queries[static_cast<std::size_t>(i)];
-    for (Eigen::Index j = 0; j < n; ++j) {
-      const Query& b = queries[static_cast<std::size_t>(j)];
-      const double drive_a = rounded(a.drive);
-      const double drive_b = rounded(b.drive);
-      const double signs = sign(a.direction) * sign(b.direction);
-      result(i, j) += smooth_covariance(drive_a, drive_b, signs);
-      if (a.direction == b.direction && same_cell(drive_a, drive_b)) result(i, j) += square(scales_.cell * slope_);
+/// Mean under each of the rivals; the curve alone or with the deviation of the drive level.
+Eigen::VectorXd Response::means(const Query& query, bool of_the_level) const {
+  Eigen::VectorXd result = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(posteriors_.size()));
+  for (std::size_t i = 0; i < levels_.size(); ++i) {
+    const Level& level = levels_[i];
+    const double signs = kernel::sign(query.direction) * kernel::sign(level.direction);
+    const bool same =
+        of_the_level && query.direction == level.direction && kernel::same_level(query.drive, level.drive);
+    const double trend = kernel::trend(slope_, query.drive, level.drive, signs);
+    const double shape = kernel::shape(query.drive, level.drive, signs);
+    for (std::size_t k = 0; k < posteriors_.size(); ++k) {
+      const ResponseScales& scales = posteriors_[k].scales();
+      const double covariance = trend + square(scales.shape) * shape + (same ? square(scales.cell * slope_) : 0.0);
+      result(static_cast<Eigen::Index>(k)) += posteriors_[k].level_weights()(static_cast<Eigen::Index>(i)) * covariance;
     }
   }
   return result;
 }
 
-double Response::wander_sd(double speed) const { return scales_.wander * wander_scale(speed); }
+double Response::curve(const Query& query) const { return shares_.dot(means(query, false)); }
+
+Eigen::VectorXd Response::cross(const ResponseScales& scales, const Query& query) const {
+  const Query at{rounded(query.drive), query.direction};
+  std::vector<double> of_level;
+  of_level.reserve(levels_.size());
+  for (const Level& level : levels_) of_level.push_back(warm_covariance(scales, at, level));
+  Eigen::VectorXd result(count());
+  for (std::size_t i = 0; i < level_of_.size(); ++i) result(static_cast<Eigen::Index>(i)) = of_level[level_of_[i]];
+  return result;
+}
+
+std::vector<double> Response::warm_means(std::span<const Query> queries) const {
+  std::vector<double> result;
+  result.reserve(queries.size());
+  for (const Query& query : queries) {
+    const Query at{rounded(query.drive), query.direction};
+    result.push_back(shares_.dot(means(at, true)));
+  }
+  return result;
+}
+
+Eigen::MatrixXd Response::whitened_crosses(const Posterior& posterior, std::span<const Query> queries) const {
+  Eigen::MatrixXd result(count(), static_cast<Eigen::Index>(queries.size()));
+  for (std::size_t q = 0; q < queries.size(); ++q) {
+    result.col(static_cast<Eigen::Index>(q)) = cross(posterior.scales(), queries[q]);
+  }
+  posterior.whiten(result);
+  return result;
+}
+
+std::vector<Estimate> Response::warm(std::span<const Query> queries) const {
+  const auto n = static_cast<Eigen::Index>(queries.size());
+  Eigen::VectorXd mean = Eigen::VectorXd::Zero(n);
+  Eigen::VectorXd square_mean = Eigen::VectorXd::Zero(n);  // about the best one's mean, for the digits' sake
+  Eigen::VectorXd centre;
+  for (std::size_t k = 0; k < posteriors_.size(); ++k) {
+    const Posterior& posterior = posteriors_[k];
+    const double share = shares_(static_cast<Eigen::Index>(k));
+    const Eigen::MatrixXd whitened = whitened_crosses(posterior, queries);
+    const Eigen::VectorXd its_mean = whitened.transpose() * posterior.whitened();
+    if (k == 0) centre = its_mean;
+    mean += share * its_mean;
+    for (Eigen::Index q = 0; q < n; ++q) {
+      const Query& query = queries[static_cast<std::size_t>(q)];
+      const Query at{rounded(query.drive), query.direction};
+      const double prior = warm_covariance(posterior.scales(), at, Level{at.drive, at.direction});
+      const double within = std::max(prior - whitened.col(q).squaredNorm(), least_variance);
+      square_mean(q) += share * (within + square(its_mean(q) - centre(q)));
+    }
+  }
+  std::vector<Estimate> result;
+  result.reserve(queries.size());
+  for (Eigen::Index q = 0; q < n; ++q) {
+    const double variance = square_mean(q) - square(mean(q) - centre(q));
+    result.push_back(Estimate{mean(q), std::sqrt(std::max(variance, least_variance))});
+  }
+  return result;
+}
+
+/// What belongs to the moment, not to the warm engine.
+double Response::passing(const ResponseScales& scales, const Observation& a, const Observation& b) {
+  return square(scales.warming) * kernel::warming(a, b) + square(scales.warming_share) * kernel::warming_share(a, b) +
+         square(scales.wander) * kernel::wander(a, b);
+}
+
+Eigen::MatrixXd Response::gains(std::span<const Query> queries, double running_s) const {
+  const auto n = static_cast<Eigen::Index>(queries.size());
+  Eigen::MatrixXd result = Eigen::MatrixXd::Zero(n, n);
+  for (std::size_t k = 0; k < posteriors_.size(); ++k) {
+    result += shares_(static_cast<Eigen::Index>(k)) * gains(posteriors_[k], queries, running_s);
+  }
+  return result;
+}
+
+Eigen::MatrixXd Response::gains(const Posterior& posterior, std::span<const Query> queries, double running_s) const {
+  const ResponseScales& scales = posterior.scales();
+  const auto n = static_cast<Eigen::Index>(queries.size());
+  const Eigen::MatrixXd of_warm = whitened_crosses(posterior, queries);
+  Eigen::MatrixXd of_moment(count(), n);
+  Eigen::VectorXd variance(n);  // of the further pass
+  Eigen::MatrixXd result(n, n);
+  for (Eigen::Index i = 0; i < n; ++i) {
+    const Query& query = queries[static_cast<std::size_t>(i)];
+    const Query at{rounded(query.drive), query.direction};
+    const double speed = std::max(of_warm.col(i).dot(posterior.whitened()), 0.0);
+    const Observation future{query.drive, query.direction, speed, running_s, 0};
+    for (Eigen::Index row = 0; row < count(); ++row) {
+      of_moment(row, i) = passing(scales, future, observations_[static_cast<std::size_t>(row)]);
+    }
+    variance(i) = warm_covariance(scales, at, Level{at.drive, at.direction}) + passing(scales, future, future) +
+                  square(scales.scatter) + square(scales.repeatability * speed);
+    for (Eigen::Index j = 0; j < n; ++j) {
+      const Query& other = queries[static_cast<std::size_t>(j)];
+      result(j, i) = warm_covariance(scales, at, Level{rounded(other.drive), other.direction});
+    }
+  }
+  posterior.whiten(of_moment);
+  of_moment += of_warm;
+  result -= of_warm.transpose() * of_moment;
+  for (Eigen::Index i = 0; i < n; ++i) {
+    const double left = std::max(variance(i) - of_moment.col(i).squaredNorm(), least_variance);
+    result.col(i) = result.col(i).array().square() / left;
+  }
+  return result;
+}
+
+Estimate Response::reading(const Query& query, double running_s) const {
+  const Query at{rounded(query.drive), query.direction};
+  const double speed = std::max(shares_.dot(means(at, true)), 0.0);
+  const Observation future{query.drive, query.direction, speed, running_s, 0};
+  Eigen::VectorXd crossing = cross(scales_, query);
+  for (Eigen::Index i = 0; i < count(); ++i)
+    crossing(i) += passing(scales_, future, observations_[static_cast<std::size_t>(i)]);
+  const double prior = warm_covariance(scales_, at, Level{at.drive, at.direction}) + passing(scales_, future, future);
+  const double mean = crossing.dot(best().weights());
+  best().whiten(crossing);
+  const double variance = std::max(prior - crossing.squaredNorm(), 0.0) + square(pass_sd(speed));
+  return Estimate{mean, std::sqrt(variance)};
+}
+
+double Response::longest_s() const {
+  double longest = 0;
+  for (const Observation& seen : observations_) longest = std::max(longest, seen.running_s);
+  return longest;
+}
+
+double Response::wander_sd(double speed) const { return scales_.wander * kernel::wander_scale(speed); }
 
 double Response::doubtful_sd(double speed) const {
-  double longest_s = 0;
-  for (const Observation& seen : observations_) longest_s = std::max(longest_s, seen.running_s);
-  const double still_cold = scales_.warming * (1.5 + 0.05 * speed) * std::exp(-longest_s / warming_s.back());
-  return std::hypot(0.1 * still_cold, 0.3 * wander_sd(speed));
+  const double still_cold =
+      std::hypot(scales_.warming, scales_.warming_share * speed) * kernel::still_cold(longest_s());
+  return std::hypot(shape_of_warming_doubt * still_cold, wander_doubt * wander_sd(speed));
 }
 
 double Response::pass_sd(double speed) const { return std::hypot(scales_.scatter, scales_.repeatability * speed); }

@@ -6,30 +6,34 @@
 #include <vector>
 
 #include "tuning/observation.h"
+#include "tuning/posterior.h"
 
 namespace lapwright {
 
-/// A Gaussian process over drive × direction × running time. At most a few hundred passes; the cost of a fit is the
-/// Cholesky factor of their covariance.
+/// A Gaussian process over drive × direction × running time, averaged over the sets of scales that explain the passes
+/// about equally well: early on, a warming engine and a bent curve look alike. At most a few hundred passes; another
+/// one costs their number squared, a fit its cube.
 class Response {
  public:
   void add(const Observation& observation);
-  /// Searches the scales anew and drops at most one outlier. Call every few passes.
+  /// Searches the scales anew and drops at most one outlier. Call now and then.
   void refit();
   /// Estimates for the warm engine, in the order of the queries.
   [[nodiscard]] std::vector<Estimate> warm(std::span<const Query> queries) const;
+  /// Their means alone, units: much cheaper.
+  [[nodiscard]] std::vector<double> warm_means(std::span<const Query> queries) const;
   /// Mean of the warm curve itself, free of one drive level's own deviation and of the decoder's rounding.
   [[nodiscard]] double curve(const Query& query) const;
   /// What a pass taken at `running_s` would read: with warming, wander and the scatter of one pass.
   [[nodiscard]] Estimate reading(const Query& query, double running_s) const;
-  /// Covariances of the warm estimates (queries × queries), for choosing what to measure next.
-  [[nodiscard]] Eigen::MatrixXd warm_covariance(std::span<const Query> queries) const;
+  /// By how much one further pass at each query, taken at `running_s`, would narrow each warm estimate: the reduction
+  /// of variance in units squared, estimates × passes.
+  [[nodiscard]] Eigen::MatrixXd gains(std::span<const Query> queries, double running_s) const;
+  [[nodiscard]] double longest_s() const;  ///< running time of the latest pass
   /// Standard uncertainty of one further pass at this speed, without what the model can explain; units.
   [[nodiscard]] double pass_sd(double speed) const;
-
   /// Standard deviation of the engine's slow wander at this speed; units.
   [[nodiscard]] double wander_sd(double speed) const;
-
   /// What the model's own assumptions may be wrong by: the shapes of warming and wander are nobody's law; units.
   [[nodiscard]] double doubtful_sd(double speed) const;
 
@@ -39,35 +43,36 @@ class Response {
   [[nodiscard]] double slope() const { return slope_; }  ///< units of speed per count of drive, overall
   [[nodiscard]] std::size_t dropped() const { return dropped_; }
   /// Drive as the decoder is thought to round it.
-  [[nodiscard]] double rounded(double drive) const;
+  [[nodiscard]] double rounded(double drive) const { return kernel::rounded(drive, scales_.quantum); }
 
  private:
-  /// The covariance is a sum of these, weighted by the squared scales. Only lower triangles are filled.
-  struct Bases {
-    Eigen::MatrixXd trend, shape, warming, wander, cell;
-    Eigen::VectorXd speed_squared, timing_squared;
-  };
-  void fill_row(Bases& bases, Eigen::Index row, double quantum) const;
-  [[nodiscard]] Bases all_bases(double quantum) const;
-  [[nodiscard]] Eigen::MatrixXd covariance(const Bases& bases, const ResponseScales& scales) const;
-  [[nodiscard]] double log_evidence(const Bases& bases, const ResponseScales& scales) const;
-  [[nodiscard]] Eigen::VectorXd cross(const Query& query) const;
-  [[nodiscard]] double smooth_covariance(double drive, double other, double signs) const;
-  [[nodiscard]] double prior_variance(const Query& query) const;
-  [[nodiscard]] double trend(double drive, double other, double sign) const;
-  void search_scales();
-  void search_quantum(double best);
-  void extend_bases();
+  [[nodiscard]] Eigen::Index count() const { return static_cast<Eigen::Index>(observations_.size()); }
+  [[nodiscard]] Eigen::VectorXd speeds() const;
+  [[nodiscard]] const Posterior& best() const { return posteriors_.front(); }
+  [[nodiscard]] double warm_covariance(const ResponseScales& scales, const Query& rounded, const Level& other) const;
+  [[nodiscard]] Eigen::VectorXd cross(const ResponseScales& scales, const Query& query) const;
+  [[nodiscard]] static double passing(const ResponseScales& scales, const Observation& a, const Observation& b);
+  [[nodiscard]] Eigen::MatrixXd gains(const Posterior& posterior, std::span<const Query> queries,
+                                      double running_s) const;
+  [[nodiscard]] Eigen::MatrixXd whitened_crosses(const Posterior& posterior, std::span<const Query> queries) const;
+  [[nodiscard]] Eigen::VectorXd means(const Query& query, bool of_the_level) const;
+  bool steeper();
+  void note_level(const Observation& observation);
+  void rebuild();
+  void believe(const std::vector<WeighedScales>& rivals);
+  void search_quantum();
   bool drop_outlier();
-  void factorise();
 
   std::vector<Observation> observations_;
-  Bases bases_;
-  ResponseScales scales_;
+  std::vector<Level> levels_;
+  std::vector<std::size_t> level_of_;
+  kernel::Parts parts_;
+  ResponseScales scales_;  // the best ones
+  std::vector<WeighedScales> rivals_ = {WeighedScales{}};
+  std::vector<Posterior> posteriors_;  // one for each of the rivals, in their order
+  Eigen::VectorXd shares_;             // of the rivals, summing to 1
   double slope_ = 0.25;
   std::size_t dropped_ = 0;
-  Eigen::LLT<Eigen::MatrixXd> factor_;
-  Eigen::VectorXd weights_;  // covariance⁻¹ · speeds
 };
 
 }  // namespace lapwright

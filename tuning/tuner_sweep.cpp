@@ -10,8 +10,9 @@ namespace {
 
 constexpr double kick_below_units = 3.5;  // slower starts from rest may stick
 constexpr double kick_units = 5;
-constexpr double doubt_share = 0.2;  // of tolerance that a doubled edge may leave open
-constexpr std::size_t refit_every = 8;
+constexpr double doubt_share = 0.2;     // of tolerance that a doubled edge may leave open
+constexpr std::size_t refit_every = 6;  // passes
+constexpr std::size_t refit_share = 6;  // or when there are this share more: later the scales move little
 constexpr std::size_t reconsider_every = 9;
 constexpr int trim_changes_at_most = 3;
 constexpr std::size_t passes_per_cell = 4;  // on average; an engine that needs more does not repeat well enough
@@ -53,7 +54,7 @@ asio::awaitable<void> Tuner::sweep() {
     const std::optional<std::size_t> place = sheet_.next(last_direction_, seconds_per_unit);
     if (!place) {
       const bool changed = co_await reconsider_settings(last_price);
-      if (!changed && !sheet_.try_harder()) break;
+      if (!changed) break;
       continue;
     }
     const int step = sheet_.aim(sheet_.cells()[*place]).step;
@@ -79,7 +80,7 @@ double Tuner::proving_s() const {
 std::size_t Tuner::passes_at_most() const { return passes_per_cell * sheet_.cells().size() + passes_at_start; }
 
 void Tuner::refit_now_and_then() {
-  if (sheet_.response().size() < refitted_at_ + refit_every) return;
+  if (sheet_.response().size() < refitted_at_ + std::max(refit_every, refitted_at_ / refit_share)) return;
   sheet_.response().refit();
   refitted_at_ = sheet_.response().size();
 }

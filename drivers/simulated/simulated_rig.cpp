@@ -39,26 +39,36 @@ SimulatedRig::SimulatedRig(const RailwayDescription& railway, const EngineDescri
 
 asio::awaitable<void> SimulatedRig::run() {
   Instant at = clock_.now();
+  bool others_may_act = true;  // they may have been started or woken without having run yet
   while (!stopped_) {
     at += seconds(railway_.begin_packet());
-    co_await clock_.sleep_until(at);
+    // While everybody else sleeps, packets pass without waking anyone: a virtual night has millions of them.
+    const bool unwatched = !others_may_act && at < clock_.quiet_until();
+    if (!unwatched) co_await clock_.sleep_until(at);
+    others_may_act = false;
     const bool was_busy = railway_.station().busy();
     railway_.end_packet();
-    deliver(was_busy && !railway_.station().busy());
+    const bool edges_came = collect(unwatched ? at : clock_.now());
+    const bool station_became_free = was_busy && !railway_.station().busy();
+    if (edges_came || station_became_free) {
+      if (unwatched) co_await clock_.sleep_until(at);
+      bell_.ring();
+      others_may_act = true;
+    }
     if (clock_.now() - at > worst_lag) at = clock_.now();
   }
 }
 
-void SimulatedRig::deliver(bool station_became_free) {
+bool SimulatedRig::collect(Instant heard) {
   current_mA_ = railway_.track_current_mA();
-  bool news = station_became_free;
+  bool came = false;
   while (auto edge = railway_.board().take(railway_.now_s())) {
-    edge->heard = clock_.now();
+    edge->heard = heard;
     if (edges_.size() == most_edges) edges_.pop_front();
     edges_.push_back(*edge);
-    news = true;
+    came = true;
   }
-  if (news) bell_.ring();
+  return came;
 }
 
 void SimulatedRig::stop() {

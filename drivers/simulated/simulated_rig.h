@@ -46,7 +46,8 @@ class SimulatedRig final : public Rig {
   void check_alive() const;
   boost::asio::awaitable<void> station_free();
   boost::asio::awaitable<CvAnswer> answer();
-  void deliver(bool station_became_free);
+  /// Current and gate edges of the last packet. @return whether there were edges
+  bool collect(Instant heard);
 
   Railway railway_;
   Clock& clock_;

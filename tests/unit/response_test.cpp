@@ -161,7 +161,8 @@ BOOST_AUTO_TEST_CASE(good_readings_are_not_dropped) {
 
 BOOST_AUTO_TEST_CASE(more_passes_never_make_it_less_certain) {
   // Derived: under fixed scales a Gaussian posterior's variance never grows with another observation. The model's
-  // slope enters its covariance and follows the fastest pass; the fastest comes first here.
+  // slope enters its covariance and follows the fastest pass; the fastest comes first here. Between several sets of
+  // scales a reading may widen the gap by a hair.
   std::mt19937 luck(11);
   const Engine engine;
   Response response;
@@ -174,24 +175,34 @@ BOOST_AUTO_TEST_CASE(more_passes_never_make_it_less_certain) {
     const Direction direction = i % 2 == 0 ? Direction::forward : Direction::reverse;
     response.add(Observation{drive, direction, engine.warm(drive, direction), 900.0 + 10 * i, 0.001});
     const auto after = response.warm(queries);
-    for (std::size_t q = 0; q < queries.size(); ++q) BOOST_TEST(after[q].sd <= before[q].sd * (1 + 1e-6) + 1e-6);
+    for (std::size_t q = 0; q < queries.size(); ++q) BOOST_TEST(after[q].sd <= before[q].sd * 1.002);
     before = after;
   }
 }
 
-BOOST_AUTO_TEST_CASE(covariance_agrees_with_the_single_estimates) {
+BOOST_AUTO_TEST_CASE(a_pass_narrows_by_what_was_foretold) {
+  // Derived: a Gaussian posterior's variance falls by the squared covariance with the new reading over that reading's
+  // variance, whatever the reading says. The average over several sets of scales blurs it a little.
   std::mt19937 luck(13);
   const Engine engine;
   Response response;
-  drive_down(response, engine, luck, 24);
-  const auto queries = grid(engine);
-  const auto estimates = response.warm(queries);
-  const Eigen::MatrixXd joint = response.warm_covariance(queries);
+  drive_down(response, engine, luck, 24, 100);
+  const std::vector<Query> queries = {{60, Direction::forward}, {60, Direction::reverse}, {110, Direction::forward}};
+  constexpr double soon_s = 500;
+  const Eigen::MatrixXd gains = response.gains(queries, soon_s);
   for (std::size_t i = 0; i < queries.size(); ++i) {
-    const auto row = static_cast<Eigen::Index>(i);
-    BOOST_TEST(std::abs(std::sqrt(std::max(joint(row, row), 1e-8)) - estimates[i].sd) < 1e-6);
+    Response after = response;
+    after.add(Observation{queries[i].drive, queries[i].direction, engine.warm(queries[i].drive, queries[i].direction),
+                          soon_s, 0});
+    const auto wide = response.warm(queries);
+    const auto narrow = after.warm(queries);
+    for (std::size_t j = 0; j < queries.size(); ++j) {
+      const double gain = wide[j].sd * wide[j].sd - narrow[j].sd * narrow[j].sd;
+      const double foretold = gains(static_cast<Eigen::Index>(j), static_cast<Eigen::Index>(i));
+      BOOST_TEST(std::abs(gain - foretold) < 0.3 * foretold + 0.02 * wide[j].sd * wide[j].sd,
+                 "pass " << i << ", estimate " << j << ": " << gain << " against " << foretold);
+    }
   }
-  BOOST_TEST((joint - joint.transpose()).cwiseAbs().maxCoeff() < 1e-9);
 }
 
 BOOST_AUTO_TEST_CASE(unmeasured_places_are_less_certain) {

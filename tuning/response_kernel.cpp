@@ -1,0 +1,142 @@
+#include "tuning/response_kernel.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+namespace lapwright::kernel {
+namespace {
+
+constexpr double length_counts = 60;  // over which the curve's bend is felt
+// They span what engines show. What is slower than the second is rarely much: the motor's inside, a heavy frame.
+struct Fading {
+  double tau_s;
+  double share;  // of the variance
+};
+constexpr std::array<Fading, 3> warming_fades = {{{110, 0.5}, {320, 0.48}, {800, 0.02}}};
+constexpr std::array<double, 2> wander_s = {15, 100};
+constexpr double stiffer_direction = 0.1;  // share of the warming by which one direction may differ
+constexpr double level_tolerance = 1e-4;   // counts
+constexpr Eigen::Index first_rows = 64;
+constexpr double jitter = 1e-6;  // units squared: keeps repeated observations factorable
+
+double square(double value) { return value * value; }
+
+double fading(double time_s) {
+  double sum = 0;
+  for (const Fading& fade : warming_fades) sum += fade.share * std::exp(-time_s / fade.tau_s);
+  return sum;
+}
+
+double direction_factor(const Observation& a, const Observation& b) {
+  return 1 + stiffer_direction * sign(a.direction) * sign(b.direction);
+}
+
+}  // namespace
+
+double sign(Direction direction) { return direction == Direction::forward ? 1.0 : -1.0; }
+
+double rounded(double drive, double quantum) { return quantum > 0 ? std::round(drive / quantum) * quantum : drive; }
+
+bool same_level(double drive, double other) { return std::abs(drive - other) < level_tolerance; }
+
+double trend(double slope, double drive, double other, double signs) {
+  const double slopes = square(slope) * drive * other;
+  return 400 + slopes + signs * (0.36 + 0.0036 * slopes);
+}
+
+double shape(double drive, double other, double signs) {
+  const double r = std::sqrt(5.0) * std::abs(drive - other) / length_counts;
+  return (1 + r + r * r / 3) * std::exp(-r) * (1 + 0.09 * signs);
+}
+
+double warming(const Observation& a, const Observation& b) {
+  return direction_factor(a, b) * fading(a.running_s + b.running_s);
+}
+
+double warming_share(const Observation& a, const Observation& b) { return a.speed * b.speed * warming(a, b); }
+
+double wander_scale(double speed) { return 0.02 + 0.002 * speed; }
+
+double wander(const Observation& a, const Observation& b) {
+  const double apart_s = std::abs(a.running_s - b.running_s);
+  double sum = 0;
+  for (const double tau : wander_s) sum += std::exp(-apart_s / tau);
+  return 0.5 * sum * wander_scale(a.speed) * wander_scale(b.speed);
+}
+
+double still_cold(double running_s) { return std::exp(-running_s / warming_fades.back().tau_s); }
+
+void Parts::reserve(Eigen::Index rows) {
+  if (rows <= speed_squared_.size()) return;
+  const Eigen::Index room = std::max({first_rows, rows, 2 * speed_squared_.size()});
+  for (auto* matrix : {&trend_, &shape_, &warming_, &warming_share_, &wander_, &level_}) {
+    matrix->conservativeResize(room, room);
+  }
+  for (auto* vector : {&speed_squared_, &timing_squared_}) vector->conservativeResize(room);
+}
+
+void Parts::fill_row(std::span<const Observation> observations, Eigen::Index row, double slope, double quantum) {
+  const Observation& a = observations[static_cast<std::size_t>(row)];
+  const double drive_a = rounded(a.drive, quantum);
+  for (Eigen::Index column = 0; column <= row; ++column) {
+    const Observation& b = observations[static_cast<std::size_t>(column)];
+    const double drive_b = rounded(b.drive, quantum);
+    const double signs = sign(a.direction) * sign(b.direction);
+    trend_(row, column) = trend(slope, drive_a, drive_b, signs);
+    shape_(row, column) = shape(drive_a, drive_b, signs);
+    warming_(row, column) = warming(a, b);
+    warming_share_(row, column) = a.speed * b.speed * warming_(row, column);
+    wander_(row, column) = wander(a, b);
+    level_(row, column) = a.direction == b.direction && same_level(drive_a, drive_b) ? 1.0 : 0.0;
+  }
+  speed_squared_(row) = square(a.speed);
+  timing_squared_(row) = square(a.timing_sd);
+}
+
+void Parts::rebuild(std::span<const Observation> observations, double slope, double quantum) {
+  size_ = static_cast<Eigen::Index>(observations.size());
+  reserve(size_);
+  for (Eigen::Index row = 0; row < size_; ++row) fill_row(observations, row, slope, quantum);
+}
+
+void Parts::append(std::span<const Observation> observations, double slope, double quantum) {
+  size_ = static_cast<Eigen::Index>(observations.size());
+  reserve(size_);
+  fill_row(observations, size_ - 1, slope, quantum);
+}
+
+double Parts::noise(Eigen::Index row, const ResponseScales& scales) const {
+  return square(scales.repeatability) * speed_squared_(row) + timing_squared_(row) + square(scales.scatter) + jitter;
+}
+
+void Parts::sum_into(Eigen::Ref<Eigen::MatrixXd> sum, const ResponseScales& scales, double slope) const {
+  const double of_shape = square(scales.shape);
+  const double of_warming = square(scales.warming);
+  const double of_share = square(scales.warming_share);
+  const double of_wander = square(scales.wander);
+  const double of_level = square(scales.cell * slope);
+  for (Eigen::Index column = 0; column < size_; ++column) {
+    const Eigen::Index below = size_ - column;
+    sum.col(column).segment(column, below) =
+        trend_.col(column).segment(column, below) + of_shape * shape_.col(column).segment(column, below) +
+        of_warming * warming_.col(column).segment(column, below) +
+        of_share * warming_share_.col(column).segment(column, below) +
+        of_wander * wander_.col(column).segment(column, below) + of_level * level_.col(column).segment(column, below);
+    sum(column, column) += noise(column, scales);
+  }
+}
+
+Eigen::VectorXd Parts::last_row(const ResponseScales& scales, double slope) const {
+  const Eigen::Index row = size_ - 1;
+  Eigen::VectorXd sum =
+      (trend_.row(row).head(size_) + square(scales.shape) * shape_.row(row).head(size_) +
+       square(scales.warming) * warming_.row(row).head(size_) +
+       square(scales.warming_share) * warming_share_.row(row).head(size_) +
+       square(scales.wander) * wander_.row(row).head(size_) + square(scales.cell * slope) * level_.row(row).head(size_))
+          .transpose();
+  sum(row) += noise(row, scales);
+  return sum;
+}
+
+}  // namespace lapwright::kernel

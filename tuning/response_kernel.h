@@ -1,0 +1,54 @@
+// What the response model assumes about engines, written as covariances of speeds: curve, warming, wander, one level.
+#pragma once
+
+#include <Eigen/Dense>
+#include <span>
+
+#include "tuning/observation.h"
+
+namespace lapwright::kernel {
+
+[[nodiscard]] double sign(Direction direction);
+
+/// Drive as a decoder of this quantum rounds it; a quantum of 0 rounds nothing.
+[[nodiscard]] double rounded(double drive, double quantum);
+[[nodiscard]] bool same_level(double drive, double other);
+
+/// Line through the origin and offset, each a little different in the two directions. @param signs  product of both
+/// signs
+[[nodiscard]] double trend(double slope, double drive, double other, double signs);
+/// Deviation from that line, in squared scales of `ResponseScales::shape`: smooth over tens of counts.
+[[nodiscard]] double shape(double drive, double other, double signs);
+/// Cold against warm: what every speed lacks by the same amount, in squared scales of `warming`.
+[[nodiscard]] double warming(const Observation& a, const Observation& b);
+/// Cold against warm: what grows with speed, in squared scales of `warming_share`.
+[[nodiscard]] double warming_share(const Observation& a, const Observation& b);
+/// What comes and goes in minutes, in squared scales of `wander`.
+[[nodiscard]] double wander(const Observation& a, const Observation& b);
+[[nodiscard]] double wander_scale(double speed);
+/// Share of the warming that a long-warmed engine still has ahead of it after so much running.
+[[nodiscard]] double still_cold(double running_s);
+
+/// Covariance of the observations divided into the parts that the scales weigh. Only lower triangles are filled.
+class Parts {
+ public:
+  void rebuild(std::span<const Observation> observations, double slope, double quantum);
+  /// Adds the row of the last observation.
+  void append(std::span<const Observation> observations, double slope, double quantum);
+  [[nodiscard]] Eigen::Index size() const { return size_; }
+  /// Lower triangle of the weighted sum, noise included, into the top left corner of `sum` (at least size × size).
+  void sum_into(Eigen::Ref<Eigen::MatrixXd> sum, const ResponseScales& scales, double slope) const;
+  /// Last row of that sum; its last element is the observation's own variance.
+  [[nodiscard]] Eigen::VectorXd last_row(const ResponseScales& scales, double slope) const;
+
+ private:
+  void reserve(Eigen::Index rows);
+  void fill_row(std::span<const Observation> observations, Eigen::Index row, double slope, double quantum);
+  [[nodiscard]] double noise(Eigen::Index row, const ResponseScales& scales) const;
+
+  Eigen::Index size_ = 0;
+  Eigen::MatrixXd trend_, shape_, warming_, warming_share_, wander_, level_;  // with room to grow
+  Eigen::VectorXd speed_squared_, timing_squared_;
+};
+
+}  // namespace lapwright::kernel
