@@ -16,7 +16,8 @@ class Clock {
   [[nodiscard]] virtual Instant now() const = 0;
   /// Completes at `deadline`, at once when it has passed. Throws when the waiting coroutine is cancelled.
   virtual boost::asio::awaitable<void> sleep_until(Instant deadline) = 0;
-  /// Nobody who sleeps on this clock wakes before then. Only a virtual clock can look ahead; a real one answers `now()`.
+  /// Nobody who sleeps on this clock wakes before then. Only a virtual clock can look ahead; a real one answers
+  /// `now()`.
   [[nodiscard]] virtual Instant quiet_until() const { return now(); }
   boost::asio::awaitable<void> sleep_for(Duration length) { return sleep_until(now() + length); }
 };

@@ -7,7 +7,9 @@
 namespace lapwright {
 namespace {
 
-constexpr double top_value = 240;  // room above for later corrections, fine division below
+constexpr double top_value = 240;   // room above for later corrections, fine division below
+constexpr double even_share = 0.8;  // an error of this share of tolerance is proved every other time
+constexpr double share_width = 0.08;
 constexpr int trim_reach = 10;
 constexpr int scaled_trim_reach = 7;
 constexpr int top_voltage_reach = 3;
@@ -94,12 +96,7 @@ double settings_score(const Traits& traits, const DriveSettings& settings, const
   for (const EntryAim& aim : aims) {
     const int value = best_value(traits, settings, curves, aim);
     const double share = error_share(traits, settings, curves, aim, value);
-    if (share <= 0.8) {
-      score += 1;
-    } else if (share <= 1.1) {
-      score += 0.5;
-    }
-    score -= 0.1 * std::min(share, 3.0);
+    score += 1 / (1 + std::exp((share - even_share) / share_width)) - 0.1 * std::min(share, 3.0);
   }
   return score;
 }

@@ -10,11 +10,14 @@ namespace {
 constexpr int stalls_at_most = 2;  // one missing edge is never a stall
 constexpr int fruitless_at_most = 8;
 constexpr double scattered_share = 0.5;  // of tolerance: more uncertainty than this is the engine's doing
+constexpr double scout_units = 1.63;     // of 18
 constexpr double hopeless_chance = 0.2;
 constexpr int few_passes = 3;       // looked ahead
 constexpr double least_hope = 0.1;  // of proving a cell with them; less is not worth the time
-constexpr double ahead_s = 150;     // by then the engine is warmer and has wandered
+constexpr double hasty_least_hope = 0.25;
+constexpr double ahead_s = 150;  // by then the engine is warmer and has wandered
 constexpr int own_passes_at_most = 12;
+constexpr int hasty_own_passes_at_most = 6;
 
 double normal_below(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
@@ -44,6 +47,7 @@ ProofSheet::ProofSheet(StepMode mode, std::vector<Aim> aims, double confidence, 
   entry_aims_ = aims_of_entries(mode_, aims_);
   for (std::size_t i = 0; i < aims_.size(); ++i) {
     if (!aims_[i].prove) continue;
+    if (std::abs(aims_[i].speed - scout_units) < std::abs(aims_[scout_].speed - scout_units)) scout_ = i;
     for (const Direction direction : {Direction::forward, Direction::reverse}) {
       Cell cell;
       cell.aim = i;
@@ -146,7 +150,8 @@ void ProofSheet::judge_cell(Cell& cell, bool final_word) {
     return;
   }
   const bool hopeless = cell.chance < hopeless_chance;
-  const bool enough = final_word || cell.hope < least_hope || cell.own_passes >= own_passes_at_most;
+  const bool enough = final_word || cell.hope < (in_haste_ ? hasty_least_hope : least_hope) ||
+                      cell.own_passes >= (in_haste_ ? hasty_own_passes_at_most : own_passes_at_most);
   if (!(hopeless || enough) || (!final_word && !neighbours_no_better(cell))) return;
   const bool inside = std::abs(cell.estimate.mean - wanted.speed) <= wanted.tolerance;
   if (hopeless && !inside) {

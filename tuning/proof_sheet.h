@@ -42,10 +42,13 @@ class ProofSheet {
   void improve_entries();
   /// From now on values that were measured stay, so that what is left of the time completes their evidence.
   void keep_measured_values() { keep_measured_ = true; }
+  /// From now on only what a few passes more will probably prove is measured again.
+  void make_haste() { in_haste_ = true; }
   /// Looks for trims that serve so many more steps than the present ones that losing proofs is worth it; empty when
   /// there are none.
   [[nodiscard]] std::optional<DriveSettings> better_settings(const SettingsPrice& price) const;
   [[nodiscard]] bool all_visited() const;
+  [[nodiscard]] bool slow_end_tried() const;  ///< by the step that goes ahead, in both directions
   /// Verdicts from what is known; `final_word`: nothing more will be measured, so every cell with a pass gets one.
   void judge(bool final_word = false);
   void note_stall(std::size_t place);
@@ -86,9 +89,11 @@ class ProofSheet {
   Traits traits_;
   DriveSettings settings_;
   EntryAims entry_aims_ = {};
+  std::size_t scout_ = 0;  // the aim that tries the slow end early
   std::vector<Cell> cells_;
   std::array<int, cv::table_entries> switches_ = {};  // changes of an entry after it was measured
   bool keep_measured_ = false;
+  bool in_haste_ = false;
   std::array<double, 2> floor_ = {-1, -1};  // drives at or below it stall
 };
 

@@ -93,6 +93,7 @@ class Tuner {
   int rejected_ = 0;
   int trim_changes_ = 0;
   std::size_t considered_at_ = 0;
+  bool slow_end_considered_ = false;
   std::size_t refitted_at_ = 0;
 };
 

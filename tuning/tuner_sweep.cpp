@@ -18,9 +18,11 @@ constexpr int trim_changes_at_most = 3;
 constexpr std::size_t passes_per_cell = 4;  // on average; an engine that needs more does not repeat well enough
 constexpr std::size_t passes_at_start = 20;
 constexpr double settle_share = 0.7;  // of the worthwhile time; then values stay and evidence is completed
+constexpr double haste_share = 1.5;   // of the time that proving takes if every pass proves a step
 constexpr double turn_s = 1.5;
 constexpr double started_sweep_grace_s = 60;
 constexpr SettingsPrice usual_price = {2.5, 0.06};
+constexpr SettingsPrice early_price = {0.3, 0.06};
 constexpr SettingsPrice last_price = {0.8, 0.03};  // nothing else is left to try
 constexpr double standstill_s = 0.5;
 
@@ -48,6 +50,7 @@ asio::awaitable<void> Tuner::sweep() {
   for (;;) {
     check_budget();
     const double spent_s = in_seconds(clock_.now() - sweep_started);
+    if (spent_s > haste_share * proving_s()) sheet_.make_haste();
     if (spent_s > settle_share * worthwhile_s && sheet_.all_visited()) sheet_.keep_measured_values();
     const bool late = spent_s > worthwhile_s && sheet_.all_visited();
     if (late || sheet_.response().size() >= passes_at_most()) break;
@@ -64,6 +67,10 @@ asio::awaitable<void> Tuner::sweep() {
     refit_now_and_then();
     sheet_.improve_entries();
     sheet_.judge();
+    if (sheet_.slow_end_tried() && !slow_end_considered_) {
+      slow_end_considered_ = true;
+      co_await reconsider_settings(early_price);
+    }
     if (sheet_.response().size() >= considered_at_ + reconsider_every) co_await reconsider_settings(usual_price);
     tell_verdicts(false);
   }

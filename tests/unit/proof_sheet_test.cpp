@@ -254,15 +254,25 @@ BOOST_AUTO_TEST_CASE(stall_where_the_engine_has_run_slower_is_no_floor) {
   BOOST_TEST(sheet.floor(Direction::forward) < 0);
 }
 
-BOOST_AUTO_TEST_CASE(unvisited_cells_come_fastest_first) {
+BOOST_AUTO_TEST_CASE(one_slow_step_scouts_then_the_fastest_come_first) {
   Engine engine;
   ProofSheet sheet(StepMode::steps28, slow_freight_aims(), 0.95, base_share);
   prepare(sheet, engine, trims);
   sheet.judge();
+  const auto scout = sheet.next(Direction::forward, 30);
+  BOOST_REQUIRE(scout);
+  BOOST_TEST(sheet.aim(sheet.cells()[*scout]).speed < 2.5);
+  BOOST_TEST((sheet.cells()[*scout].direction == Direction::reverse));  // turning back is the cheaper way
+  BOOST_TEST(!sheet.slow_end_tried());
+  for (std::size_t place = 0; place < sheet.cells().size(); ++place) {
+    if (sheet.cells()[place].aim == sheet.cells()[*scout].aim) pass(sheet, place, engine, long_warm_s);
+  }
+  sheet.judge();
+  BOOST_TEST(sheet.slow_end_tried());
   const auto place = sheet.next(Direction::forward, 30);
   BOOST_REQUIRE(place);
   BOOST_TEST(sheet.aim(sheet.cells()[*place]).step == 28);
-  BOOST_TEST((sheet.cells()[*place].direction == Direction::reverse));  // turning back is the cheaper way
+  BOOST_TEST((sheet.cells()[*place].direction == Direction::reverse));
 }
 
 BOOST_AUTO_TEST_SUITE_END()
