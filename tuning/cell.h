@@ -22,6 +22,7 @@ struct Cell {
   Direction direction = Direction::forward;
   bool visited = false;  ///< passed at some table value
   int stalls = 0;        ///< at the present table value
+  bool sticks = false;   ///< it stood once where it was not kicked
   int fruitless = 0;     ///< attempts in a row without a reading
   Estimate estimate;
   double chance = 0;   ///< that the warm speed lies in tolerance

@@ -59,6 +59,12 @@ struct SettingsChoice {
   double score = 0;
 };
 
+/// What new trims have to gain, in steps served.
+struct SettingsPrice {
+  double of_change = 2.5;
+  double of_proof = 0.06;  ///< for each proof that has to be made anew
+};
+
 /// Searches trims and CV5, as far as the decoder's traits let them act, with the top entry near 240 so that the drive
 /// is as finely divided as the decoder can.
 [[nodiscard]] SettingsChoice choose_settings(const Traits& traits, const CurvePair& curves, const EntryAims& aims);

@@ -12,6 +12,7 @@ constexpr double slack_mm = 2;  // of dead reckoning, on top of a share of the d
 constexpr double slack_share = 0.04;
 constexpr double coasting_s = 0.22;  // after a reversal the engine still moves the old way: its edges mislead
 constexpr double kick_s = 0.12;
+constexpr double standstill_s = 0.5;
 constexpr double late_doubles_s = 0.1;  // a doubled edge shows within this
 constexpr double first_edge_grace_s = 2.5;
 constexpr double second_edge_grace_s = 1.5;
@@ -244,6 +245,10 @@ asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
 asio::awaitable<PassReading> Motion::pass(PassOrder order) {
   reckoning_error_ = order.reckoning_error;
   co_await approach(order);
+  if (order.from_rest) {
+    co_await stand();
+    co_await roll(standstill_s);
+  }
   co_await command(order.step, order.direction, order.expected_mm_s);
   const PassReading reading = co_await time_the_trap(order);
   co_return reading;

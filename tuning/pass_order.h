@@ -13,6 +13,7 @@ struct PassOrder {
   double expected_mm_s = 0;
   double run_up_s = 0.9;          ///< time at the step before the first gate, for the speed to settle
   double kick_mm_s = 0;           ///< overcome static friction with a moment at about this speed; 0: not needed
+  bool from_rest = false;         ///< the engine stands before it is given the step: does the step start it?
   double patience = 2.2;          ///< limit of each wait as a multiple of the expected time
   double reckoning_error = 0.15;  ///< share of the way since the last gate by which the engine may be elsewhere
 };

@@ -1,5 +1,6 @@
 // How the table is corrected while it is being proved.
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 
@@ -8,10 +9,9 @@
 namespace lapwright {
 namespace {
 
-constexpr int reach = 2;               // neighbouring values considered
-constexpr int switches_at_most = 6;    // of an entry that was measured: bounds the hunt
-constexpr double floor_margin = 0.03;  // above a drive that stalled
-constexpr double clear_gain = 0.25;    // share of tolerance
+constexpr int reach = 2;             // neighbouring values considered
+constexpr int switches_at_most = 6;  // of an entry that was measured: bounds the hunt
+constexpr double clear_gain = 0.25;  // share of tolerance
 constexpr double small_gain = 0.1;
 constexpr int passes_before_small_gains = 3;
 constexpr int one_trim_reach = 4;
@@ -45,7 +45,7 @@ double ProofSheet::misfit_with(int entry, int value) const {
   const std::vector<double> means = response_.warm_means(queries);
   double worst = 0;
   for (std::size_t i = 0; i < places.size(); ++i) {
-    if (queries[i].drive <= floor(queries[i].direction) + 1e-4) return std::numeric_limits<double>::infinity();
+    if (slow_end_.stalls(queries[i])) return std::numeric_limits<double>::infinity();
     const Aim& wanted = aim(cells_[places[i]]);
     worst = std::max(worst, std::abs(means[i] - wanted.speed) / wanted.tolerance);
   }
@@ -67,7 +67,7 @@ std::optional<int> ProofSheet::better_value(int entry) const {
   const double held = misfit_with(entry, value);
   int best = value;
   double smallest = held;
-  for (int other = std::max(value - reach, 0); other <= std::min(value + reach, 255); ++other) {
+  for (int other = std::max({value - reach, lowest_value(entry), 0}); other <= std::min(value + reach, 255); ++other) {
     const double misfit = misfit_with(entry, other);
     if (misfit >= smallest) continue;
     smallest = misfit;
@@ -86,14 +86,17 @@ std::optional<int> ProofSheet::better_value(int entry) const {
   return best;
 }
 
-int ProofSheet::lowest_running_value() const {
-  double lowest = 0;
-  for (const Direction direction : {Direction::forward, Direction::reverse}) {
-    if (floor(direction) < 0) continue;
-    const double drive = floor(direction) * (1 + floor_margin);
-    lowest = std::max(lowest, value_of_drive(traits_, settings_, drive, direction));
-  }
-  return std::clamp(static_cast<int>(std::ceil(lowest)), 0, 255);
+int ProofSheet::lowest_value(int entry) const {
+  const SlowEnd::Gap end = slow_gap();
+  if (end.stalls < 0) return 0;
+  // The first entry halves the gap between what stalled and what ran; the others keep to what is known to run.
+  return entry == 1 ? end.stalls + std::max((end.runs - end.stalls) / 2, 1) : end.runs;
+}
+
+bool ProofSheet::too_fast(const std::vector<std::size_t>& places) const {
+  return std::all_of(places.begin(), places.end(), [this](std::size_t place) {
+    return cells_[place].estimate.mean > aim(cells_[place]).speed + aim(cells_[place]).tolerance;
+  });
 }
 
 void ProofSheet::improve_entry(int entry, const CurvePair& curves) {
@@ -105,12 +108,17 @@ void ProofSheet::improve_entry(int entry, const CurvePair& curves) {
   };
   const bool measured = any([](const Cell& cell) { return cell.own_passes > 0; });
   const bool all_proved = !any([](const Cell& cell) { return cell.verdict != Verdict::proved; });
-  if (measured && (keep_measured_ || all_proved || switches_[row] >= switches_at_most)) return;
-  if (!measured) {
-    const int wanted = std::max(best_value(traits_, settings_, curves, entry_aims_[row]), lowest_running_value());
+  const int lowest = lowest_value(entry);
+  if (value < lowest) {
+    value = lowest;
+  } else if (!measured) {
+    const int wanted = std::max(best_value(traits_, settings_, curves, entry_aims_[row]), lowest);
     if (wanted == value) return;
     value = wanted;
+  } else if (entry == 1 && lowest > 0 && value > lowest && too_fast(places)) {
+    value = lowest;
   } else {
+    if (keep_measured_ || all_proved || switches_[row] >= switches_at_most) return;
     const std::optional<int> better = better_value(entry);
     if (!better) return;
     ++switches_[row];
@@ -132,6 +140,23 @@ bool ProofSheet::neighbours_no_better(const Cell& cell) const {
   const auto row = static_cast<std::size_t>(entry - 1);
   if (keep_measured_ || switches_[row] >= switches_at_most) return true;
   return !better_value(entry);
+}
+
+bool ProofSheet::surely_closest(const Cell& cell) const {
+  if (cell.shortfall == Shortfall::out_of_drive) return true;
+  if (cell.shortfall == Shortfall::floor) return false;  // where friction lets go is not the same twice
+  const int entry = static_cast<int>(std::lround(table_position(mode_, aim(cell).step)));
+  const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
+  const double held = misfit_with(entry, value);
+  for (const int other : {value - 2, value + 2}) {
+    if (other >= 0 && other <= 255 && misfit_with(entry, other) < held) return false;
+  }
+  DriveSettings next = settings_;
+  next.table[static_cast<std::size_t>(entry - 1)] += value < 255 ? 1 : -1;
+  const double drive = drive_of_value(traits_, next, value_of_step(next, mode_, aim(cell).step), cell.direction);
+  const std::array<Query, 2> beside = {Query{drive_of(cell), cell.direction}, Query{drive, cell.direction}};
+  const std::vector<double> speeds = response_.warm_means(beside);
+  return one_sided_z_ * cell.estimate.sd <= std::abs(speeds[1] - speeds[0]);
 }
 
 double ProofSheet::proofs_lost(const DriveSettings& other) const {

@@ -115,6 +115,7 @@ void ProofSheet::foresee() {
 }
 
 void ProofSheet::judge(bool final_word) {
+  slow_end_.doubt(response_.observations());
   std::vector<Query> queries;
   queries.reserve(cells_.size());
   for (const Cell& cell : cells_) queries.push_back(Query{drive_of(cell), cell.direction});
@@ -154,13 +155,13 @@ void ProofSheet::judge_cell(Cell& cell, bool final_word) {
                       cell.own_passes >= (in_haste_ ? hasty_own_passes_at_most : own_passes_at_most);
   if (!(hopeless || enough) || (!final_word && !neighbours_no_better(cell))) return;
   const bool inside = std::abs(cell.estimate.mean - wanted.speed) <= wanted.tolerance;
-  if (hopeless && !inside) {
-    cell.verdict = Verdict::best_attainable;
-    cell.shortfall = why_short(cell);
-  } else if (enough) {
-    cell.verdict = inside ? Verdict::marginal : Verdict::best_attainable;
-    cell.shortfall = why_short(cell);
-  }
+  if (inside && !enough) return;
+  cell.shortfall = why_short(cell);
+  cell.verdict = Verdict::marginal;
+  if (inside) return;
+  cell.verdict = surely_closest(cell) ? Verdict::best_attainable : Verdict::failed;
+  // Which value is closest can't be told: the engine is too uneven for it.
+  if (cell.verdict == Verdict::failed && cell.shortfall != Shortfall::floor) cell.shortfall = Shortfall::repeatability;
 }
 
 bool ProofSheet::settled(const Cell& cell) const { return cell.verdict != Verdict::not_measured; }
@@ -180,7 +181,8 @@ Shortfall ProofSheet::why_short(const Cell& cell) const {
   const int entry = static_cast<int>(std::lround(table_position(mode_, wanted.step)));
   const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
   if (off < 0 && (value >= 255 || drive_of(cell) >= 255)) return Shortfall::out_of_drive;
-  if (off > 0 && drive_of(cell) - 2 <= floor(cell.direction)) return Shortfall::floor;
+  const SlowEnd::Gap gap = slow_gap();
+  if (off > 0 && gap.stalls >= 0 && value <= gap.runs) return Shortfall::floor;
   if (one_sided_z_ * cell.estimate.sd > scattered_share * wanted.tolerance) return Shortfall::repeatability;
   const Query here{drive_of(cell), cell.direction};
   const Query other{drive_at(wanted.step, opposite(cell.direction)), opposite(cell.direction)};
@@ -191,13 +193,8 @@ Shortfall ProofSheet::why_short(const Cell& cell) const {
 void ProofSheet::note_stall(std::size_t place) {
   Cell& cell = cells_[place];
   ++cell.stalls;
-  if (cell.stalls < stalls_at_most) return;
-  const double drive = drive_of(cell);
-  const auto seen = response_.observations();
-  const bool runs_slower = std::any_of(seen.begin(), seen.end(), [&](const Observation& pass) {
-    return pass.direction == cell.direction && pass.drive <= drive + 1e-4;
-  });
-  if (!runs_slower) floor_[index(cell.direction)] = std::max(floor(cell.direction), drive);
+  if (cell.stalls >= stalls_at_most)
+    slow_end_.note_stall(Query{drive_of(cell), cell.direction}, response_.observations());
 }
 
 }  // namespace lapwright

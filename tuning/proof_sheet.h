@@ -7,14 +7,9 @@
 #include "tuning/cell.h"
 #include "tuning/inversion.h"
 #include "tuning/response.h"
+#include "tuning/slow_end.h"
 
 namespace lapwright {
-
-/// What new trims have to gain, in steps served.
-struct SettingsPrice {
-  double of_change = 2.5;
-  double of_proof = 0.06;  ///< for each proof that has to be made anew
-};
 
 /// Pure: numbers in, verdicts and next table values out.
 class ProofSheet {
@@ -52,7 +47,7 @@ class ProofSheet {
   /// Verdicts from what is known; `final_word`: nothing more will be measured, so every cell with a pass gets one.
   void judge(bool final_word = false);
   void note_stall(std::size_t place);
-  [[nodiscard]] double floor(Direction direction) const { return floor_[index(direction)]; }
+  [[nodiscard]] const SlowEnd& slow_end() const { return slow_end_; }
   /// The next cell to measure, empty when every verdict stands. @param seconds_per_unit  time over the base at 1 unit
   [[nodiscard]] std::optional<std::size_t> next(Direction last_direction, double seconds_per_unit) const;
   [[nodiscard]] int settled_cells() const;
@@ -64,6 +59,8 @@ class ProofSheet {
   void judge_cell(Cell& cell, bool final_word);
   [[nodiscard]] Shortfall why_short(const Cell& cell) const;
   [[nodiscard]] bool neighbours_no_better(const Cell& cell) const;
+  /// Whether the model knows the closest value within one: what "best attainable" claims.
+  [[nodiscard]] bool surely_closest(const Cell& cell) const;
   [[nodiscard]] std::vector<Query> queries_with(int entry, int value) const;
   /// Largest error of the entry's cells with that value, and largest uncertainty, as shares of tolerance.
   [[nodiscard]] double misfit_with(int entry, int value) const;
@@ -72,7 +69,9 @@ class ProofSheet {
   void improve_entry(int entry, const CurvePair& curves);
   /// A neighbouring value that is clearly better than the present, measured one.
   [[nodiscard]] std::optional<int> better_value(int entry) const;
-  [[nodiscard]] int lowest_running_value() const;
+  [[nodiscard]] SlowEnd::Gap slow_gap() const { return slow_end_.gap(response_.observations(), traits_, settings_); }
+  [[nodiscard]] int lowest_value(int entry) const;
+  [[nodiscard]] bool too_fast(const std::vector<std::size_t>& places) const;
   [[nodiscard]] std::vector<std::size_t> cells_of_entry(int entry) const;
   [[nodiscard]] int turn_of(const Cell& cell) const;
   [[nodiscard]] std::optional<std::size_t> next_unvisited(Direction last_direction) const;
@@ -94,7 +93,7 @@ class ProofSheet {
   std::array<int, cv::table_entries> switches_ = {};  // changes of an entry after it was measured
   bool keep_measured_ = false;
   bool in_haste_ = false;
-  std::array<double, 2> floor_ = {-1, -1};  // drives at or below it stall
+  SlowEnd slow_end_;
 };
 
 }  // namespace lapwright

@@ -7,6 +7,7 @@
 namespace lapwright::kernel {
 namespace {
 
+constexpr double offset = 5;          // units: a straight line's speed at no drive, either way
 constexpr double length_counts = 60;  // over which the curve's bend is felt
 // They span what engines show. What is slower than the second is rarely much: the motor's inside, a heavy frame.
 struct Fading {
@@ -42,7 +43,7 @@ bool same_level(double drive, double other) { return std::abs(drive - other) < l
 
 double trend(double slope, double drive, double other, double signs) {
   const double slopes = square(slope) * drive * other;
-  return 400 + slopes + signs * (0.36 + 0.0036 * slopes);
+  return square(offset) + slopes + signs * (0.36 + 0.0036 * slopes);
 }
 
 double shape(double drive, double other, double signs) {

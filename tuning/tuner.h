@@ -5,15 +5,11 @@
 
 #include "tuning/motion.h"
 #include "tuning/proof_sheet.h"
+#include "tuning/starts.h"
 #include "tuning/tune.h"
+#include "tuning/tune_stopped.h"
 
 namespace lapwright {
-
-/// Ends the tune from within a phase.
-struct TuneStopped {
-  TuneEnd end;
-  std::string detail;
-};
 
 class Tuner {
  public:
@@ -64,7 +60,9 @@ class Tuner {
   void note_reading(std::size_t place, const PassReading& reading);
   [[nodiscard]] PassOrder order_for(const Cell& cell) const;
   void observe(double drive, Direction direction, const PassReading& reading, double extra_sd);
-  [[nodiscard]] double kick_mm_s(double speed) const;
+  void note_standstill(std::size_t place, const PassOrder& pass, double drive);
+  [[nodiscard]] double kick_mm_s(double speed, bool sticks) const;
+  [[nodiscard]] int step_near(double speed) const;  ///< whose aim is nearest to so many units
   [[nodiscard]] CellResult report(const Cell& cell) const;
   void tell_verdicts(bool final_word);
   void tell_pass(int step, Direction direction, double speed_mm_s);
@@ -78,6 +76,7 @@ class Tuner {
   ProofSheet sheet_;
   Motion motion_;
   Trap trap_;
+  Starts starts_;
   double run_up_s_ = 0.9;
   double first_drive_ = 0;  // the drive at which the gates first saw the engine, and its speed in units
   double first_speed_ = 0;

@@ -133,7 +133,7 @@ void Tuner::refresh_book() {
   for (int step = 1; step <= top_step(order_.mode); ++step) {
     for (const Direction direction : {Direction::forward, Direction::reverse}) {
       const std::optional<double> drive = written_drive(step, direction);
-      const bool usable = drive && *drive > sheet_.floor(direction) + 1e-4;
+      const bool usable = drive && !sheet_.slow_end().stalls(Query{*drive, direction});
       double speed = usable ? sheet_.response().curve(Query{*drive, direction}) : 0.0;
       // Never on a step that the model only guesses to be slow: it may not move at all.
       if (speed < slowest_sprint || speed > fastest_sprint) speed = 0;

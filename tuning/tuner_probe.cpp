@@ -164,15 +164,13 @@ asio::awaitable<void> Tuner::probe_traits() {
 
 asio::awaitable<void> Tuner::probe_at(double speed, Direction direction) {
   const int top = top_step(order_.mode);
-  const auto nearer = [&](const StepAim& a, const StepAim& b) {
-    return std::abs(a.speed_mm_s / unit_mm_s_ - speed) < std::abs(b.speed_mm_s / unit_mm_s_ - speed);
-  };
-  const int step = std::min_element(order_.aims.begin(), order_.aims.end(), nearer)->step;
+  const int step = step_near(speed);
   const int entry = static_cast<int>(std::lround(table_position(order_.mode, step)));
   const int probe_step = order_.mode == StepMode::steps28 ? entry : step;
   const RisingCurve curve(sheet_.response(), direction);
   const double top_drive = sheet_.drive_at(top, direction);
-  double drive = curve.drive(speed);
+  // However little is known yet: no engine runs at twice the speed that its share of the top drive would give.
+  double drive = std::max(curve.drive(speed), 0.5 * top_drive * speed / top_units);
   for (int attempt = 0; attempt < tries; ++attempt) {
     const int value = std::clamp(static_cast<int>(std::lround(drive)), 1, 255);
     const auto below = static_cast<std::size_t>(std::floor(table_position(order_.mode, probe_step))) - 1;

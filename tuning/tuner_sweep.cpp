@@ -10,6 +10,7 @@ namespace {
 
 constexpr double kick_below_units = 3.5;  // slower starts from rest may stick
 constexpr double kick_units = 5;
+constexpr double kick_share = 1.6;
 constexpr double doubt_share = 0.2;     // of tolerance that a doubled edge may leave open
 constexpr std::size_t refit_every = 6;  // passes
 constexpr std::size_t refit_share = 6;  // or when there are this share more: later the scales move little
@@ -37,7 +38,18 @@ asio::awaitable<void> Tuner::adopt_settings() {
   // Lower the whole curve first, then raise single entries: no step is ever faster than wanted.
   co_await put(cv::top_voltage, choice.settings.top_voltage);
   co_await put_trims(choice.settings.trim[0], choice.settings.trim[1]);
+  // The lowered table leaves nothing to get about with.
+  co_await put_step(top_step(order_.mode));
+  co_await put_step(step_near(kick_units));
+  refresh_book();
   considered_at_ = sheet_.response().size();
+}
+
+int Tuner::step_near(double speed) const {
+  const auto nearer = [&](const StepAim& a, const StepAim& b) {
+    return std::abs(a.speed_mm_s / unit_mm_s_ - speed) < std::abs(b.speed_mm_s / unit_mm_s_ - speed);
+  };
+  return std::min_element(order_.aims.begin(), order_.aims.end(), nearer)->step;
 }
 
 asio::awaitable<void> Tuner::sweep() {
@@ -107,7 +119,10 @@ asio::awaitable<bool> Tuner::reconsider_settings(SettingsPrice price) {
   co_return true;
 }
 
-double Tuner::kick_mm_s(double speed) const { return speed < kick_below_units ? kick_units * unit_mm_s_ : 0.0; }
+double Tuner::kick_mm_s(double speed, bool sticks) const {
+  if (speed >= kick_below_units && !sticks) return 0;
+  return std::max(kick_units, kick_share * speed) * unit_mm_s_;
+}
 
 PassOrder Tuner::order_for(const Cell& cell) const {
   const Aim& aim = sheet_.aim(cell);
@@ -118,7 +133,9 @@ PassOrder Tuner::order_for(const Cell& cell) const {
   order.direction = cell.direction;
   const double expected = std::max(reading.mean, 0.5 * aim.speed);
   order.expected_mm_s = expected * unit_mm_s_;
-  order.kick_mm_s = kick_mm_s(expected);
+  // Step 1 is first tried as it will be used on the layout, from rest and without help.
+  order.from_rest = cell.aim == 0 && !starts_.known(cell.direction, query.drive);
+  if (!order.from_rest) order.kick_mm_s = kick_mm_s(expected, cell.sticks);
   // What is left of a change of speed is diluted over the base, and slow steps have wide tolerances and long passes.
   const EntryAim& top = sheet_.entry_aims().back();
   const double ease = (aim.tolerance / aim.speed) / (top.tolerance / top.speed) * top.speed / aim.speed;
@@ -134,16 +151,28 @@ asio::awaitable<void> Tuner::measure(std::size_t place) {
   ++passes_;
   ++sheet_.cell(place).fruitless;
   last_direction_ = pass.direction;
+  const double drive = sheet_.drive_of(sheet_.cells()[place]);
   if (reading.trouble == PassTrouble::none) {
+    if (pass.from_rest) starts_.note(pass.direction, drive, true);
     note_reading(place, reading);
     co_return;
   }
   ++rejected_;
   if (reading.trouble == PassTrouble::entry_missed) co_return;
   const Whereabouts found = co_await motion_.recover(pass.direction);
-  if (found == Whereabouts::before_the_gate) sheet_.note_stall(place);
+  if (found == Whereabouts::before_the_gate) note_standstill(place, pass, drive);
   if (found == Whereabouts::lost)
     throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
+}
+
+void Tuner::note_standstill(std::size_t place, const PassOrder& pass, double drive) {
+  if (pass.from_rest) starts_.note(pass.direction, drive, false);
+  // What needs a push to start may still run: only what stops although it was kicked is stalled.
+  if (pass.kick_mm_s > 0 || sheet_.cells()[place].sticks) {
+    sheet_.note_stall(place);
+  } else {
+    sheet_.cell(place).sticks = true;
+  }
 }
 
 void Tuner::note_reading(std::size_t place, const PassReading& reading) {

@@ -233,12 +233,12 @@ BOOST_AUTO_TEST_CASE(one_stall_is_none_and_two_are_the_floor) {
   sheet.note_stall(0);
   sheet.judge();
   BOOST_TEST((sheet.cells()[0].verdict == Verdict::not_measured));
-  BOOST_TEST(sheet.floor(Direction::forward) < 0);
+  BOOST_TEST(sheet.slow_end().floor(Direction::forward) < 0);
   sheet.note_stall(0);
   sheet.judge();
   BOOST_TEST((sheet.cells()[0].verdict == Verdict::failed));
   BOOST_TEST((sheet.cells()[0].shortfall == Shortfall::floor));
-  BOOST_TEST(sheet.floor(Direction::forward) >= 0);
+  BOOST_TEST(sheet.slow_end().floor(Direction::forward) >= 0);
   const int before = sheet.settings().table[0];
   sheet.improve_entries();  // away from the floor
   BOOST_TEST(sheet.settings().table[0] > before);
@@ -251,7 +251,7 @@ BOOST_AUTO_TEST_CASE(stall_where_the_engine_has_run_slower_is_no_floor) {
   const std::size_t fast = 54;  // step 28: slower drives were measured
   sheet.note_stall(fast);
   sheet.note_stall(fast);
-  BOOST_TEST(sheet.floor(Direction::forward) < 0);
+  BOOST_TEST(sheet.slow_end().floor(Direction::forward) < 0);
 }
 
 BOOST_AUTO_TEST_CASE(one_slow_step_scouts_then_the_fastest_come_first) {
