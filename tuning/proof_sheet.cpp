@@ -107,11 +107,8 @@ void ProofSheet::foresee() {
     queries.push_back(Query{drive_of(cell), cell.direction});
   }
   if (open.empty()) return;
-  const Eigen::MatrixXd gains = response_.gains(queries, response_.longest_s() + ahead_s);
-  for (std::size_t i = 0; i < open.size(); ++i) {
-    const auto row = static_cast<Eigen::Index>(i);
-    open[i]->hope = hope_of(*open[i], gains(row, row));
-  }
+  const std::vector<double> gains = response_.own_gains(queries, response_.longest_s() + ahead_s);
+  for (std::size_t i = 0; i < open.size(); ++i) open[i]->hope = hope_of(*open[i], gains[i]);
 }
 
 void ProofSheet::judge(bool final_word) {

@@ -227,65 +227,83 @@ std::vector<Estimate> Response::warm(std::span<const Query> queries) const {
   return result;
 }
 
-/// What belongs to the moment, not to the warm engine.
-double Response::passing(const ResponseScales& scales, const Observation& a, const Observation& b) {
-  return square(scales.warming) * kernel::warming(a, b) + square(scales.warming_share) * kernel::warming_share(a, b) +
-         square(scales.wander) * kernel::wander(a, b);
+Response::Outlook Response::outlook(const Posterior& posterior, std::span<const Query> queries,
+                                    double running_s) const {
+  const ResponseScales& scales = posterior.scales();
+  const auto n = static_cast<Eigen::Index>(queries.size());
+  Outlook result{whitened_crosses(posterior, queries), Eigen::MatrixXd(count(), n), Eigen::VectorXd(n)};
+  std::vector<Observation> future;
+  for (Eigen::Index i = 0; i < n; ++i) {
+    const Query& query = queries[static_cast<std::size_t>(i)];
+    const double speed = std::max(result.of_warm.col(i).dot(posterior.whitened()), 0.0);
+    future.push_back(Observation{query.drive, query.direction, speed, running_s, 0});
+  }
+  for (Eigen::Index row = 0; row < count(); ++row) {
+    const Observation& seen = observations_[static_cast<std::size_t>(row)];
+    const double fading = kernel::fading(running_s + seen.running_s);
+    const double lasting = kernel::lasting(std::abs(running_s - seen.running_s));
+    for (Eigen::Index i = 0; i < n; ++i) {
+      result.of_pass(row, i) = kernel::passing(scales, future[static_cast<std::size_t>(i)], seen, fading, lasting);
+    }
+  }
+  posterior.whiten(result.of_pass);
+  result.of_pass += result.of_warm;
+  const double fading = kernel::fading(2 * running_s);
+  for (Eigen::Index i = 0; i < n; ++i) {
+    const Observation& pass = future[static_cast<std::size_t>(i)];
+    const Query at{rounded(pass.drive), pass.direction};
+    const double prior = warm_covariance(scales, at, Level{at.drive, at.direction}) +
+                         kernel::passing(scales, pass, pass, fading, kernel::lasting(0)) + square(scales.scatter) +
+                         square(scales.repeatability * pass.speed);
+    result.variance(i) = std::max(prior - result.of_pass.col(i).squaredNorm(), least_variance);
+  }
+  return result;
 }
 
 Eigen::MatrixXd Response::gains(std::span<const Query> queries, double running_s) const {
   const auto n = static_cast<Eigen::Index>(queries.size());
-  Eigen::MatrixXd result = Eigen::MatrixXd::Zero(n, n);
+  Eigen::MatrixXd sum = Eigen::MatrixXd::Zero(n, n);
   for (std::size_t k = 0; k < posteriors_.size(); ++k) {
-    result += shares_(static_cast<Eigen::Index>(k)) * gains(posteriors_[k], queries, running_s);
+    const Outlook ahead = outlook(posteriors_[k], queries, running_s);
+    Eigen::MatrixXd covariance = -(ahead.of_warm.transpose() * ahead.of_pass);
+    for (Eigen::Index i = 0; i < n; ++i) {
+      const Query& query = queries[static_cast<std::size_t>(i)];
+      const Query at{rounded(query.drive), query.direction};
+      for (Eigen::Index j = 0; j <= i; ++j) {
+        const Query& other = queries[static_cast<std::size_t>(j)];
+        const Level level{rounded(other.drive), other.direction};
+        const double prior = warm_covariance(posteriors_[k].scales(), at, level);
+        covariance(i, j) += prior;
+        if (j < i) covariance(j, i) += prior;
+      }
+    }
+    const double share = shares_(static_cast<Eigen::Index>(k));
+    for (Eigen::Index i = 0; i < n; ++i) {
+      sum.col(i) += (share / ahead.variance(i) * covariance.col(i).array().square()).matrix();
+    }
   }
-  return result;
+  return sum;
 }
 
-Eigen::MatrixXd Response::gains(const Posterior& posterior, std::span<const Query> queries, double running_s) const {
-  const ResponseScales& scales = posterior.scales();
-  const auto n = static_cast<Eigen::Index>(queries.size());
-  const Eigen::MatrixXd of_warm = whitened_crosses(posterior, queries);
-  Eigen::MatrixXd of_moment(count(), n);
-  Eigen::VectorXd variance(n);  // of the further pass
-  Eigen::MatrixXd result(n, n);
-  for (Eigen::Index i = 0; i < n; ++i) {
-    const Query& query = queries[static_cast<std::size_t>(i)];
-    const Query at{rounded(query.drive), query.direction};
-    const double speed = std::max(of_warm.col(i).dot(posterior.whitened()), 0.0);
-    const Observation future{query.drive, query.direction, speed, running_s, 0};
-    for (Eigen::Index row = 0; row < count(); ++row) {
-      of_moment(row, i) = passing(scales, future, observations_[static_cast<std::size_t>(row)]);
-    }
-    variance(i) = warm_covariance(scales, at, Level{at.drive, at.direction}) + passing(scales, future, future) +
-                  square(scales.scatter) + square(scales.repeatability * speed);
-    for (Eigen::Index j = 0; j < n; ++j) {
-      const Query& other = queries[static_cast<std::size_t>(j)];
-      result(j, i) = warm_covariance(scales, at, Level{rounded(other.drive), other.direction});
+std::vector<double> Response::own_gains(std::span<const Query> queries, double running_s) const {
+  std::vector<double> sum(queries.size(), 0.0);
+  for (std::size_t k = 0; k < posteriors_.size(); ++k) {
+    const Outlook ahead = outlook(posteriors_[k], queries, running_s);
+    for (std::size_t q = 0; q < queries.size(); ++q) {
+      const auto i = static_cast<Eigen::Index>(q);
+      const Query at{rounded(queries[q].drive), queries[q].direction};
+      const double prior = warm_covariance(posteriors_[k].scales(), at, Level{at.drive, at.direction});
+      const double covariance = prior - ahead.of_warm.col(i).dot(ahead.of_pass.col(i));
+      sum[q] += shares_(static_cast<Eigen::Index>(k)) * square(covariance) / ahead.variance(i);
     }
   }
-  posterior.whiten(of_moment);
-  of_moment += of_warm;
-  result -= of_warm.transpose() * of_moment;
-  for (Eigen::Index i = 0; i < n; ++i) {
-    const double left = std::max(variance(i) - of_moment.col(i).squaredNorm(), least_variance);
-    result.col(i) = result.col(i).array().square() / left;
-  }
-  return result;
+  return sum;
 }
 
 Estimate Response::reading(const Query& query, double running_s) const {
-  const Query at{rounded(query.drive), query.direction};
-  const double speed = std::max(shares_.dot(means(at, true)), 0.0);
-  const Observation future{query.drive, query.direction, speed, running_s, 0};
-  Eigen::VectorXd crossing = cross(scales_, query);
-  for (Eigen::Index i = 0; i < count(); ++i)
-    crossing(i) += passing(scales_, future, observations_[static_cast<std::size_t>(i)]);
-  const double prior = warm_covariance(scales_, at, Level{at.drive, at.direction}) + passing(scales_, future, future);
-  const double mean = crossing.dot(best().weights());
-  best().whiten(crossing);
-  const double variance = std::max(prior - crossing.squaredNorm(), 0.0) + square(pass_sd(speed));
-  return Estimate{mean, std::sqrt(variance)};
+  const std::array<Query, 1> one = {query};
+  const Outlook ahead = outlook(best(), one, running_s);
+  return Estimate{ahead.of_pass.col(0).dot(best().whitened()), std::sqrt(ahead.variance(0))};
 }
 
 double Response::longest_s() const {

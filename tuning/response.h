@@ -29,6 +29,8 @@ class Response {
   /// By how much one further pass at each query, taken at `running_s`, would narrow each warm estimate: the reduction
   /// of variance in units squared, estimates × passes.
   [[nodiscard]] Eigen::MatrixXd gains(std::span<const Query> queries, double running_s) const;
+  /// Its diagonal: what a pass does for the estimate at its own query.
+  [[nodiscard]] std::vector<double> own_gains(std::span<const Query> queries, double running_s) const;
   [[nodiscard]] double longest_s() const;  ///< running time of the latest pass
   /// Standard uncertainty of one further pass at this speed, without what the model can explain; units.
   [[nodiscard]] double pass_sd(double speed) const;
@@ -51,9 +53,13 @@ class Response {
   [[nodiscard]] const Posterior& best() const { return posteriors_.front(); }
   [[nodiscard]] double warm_covariance(const ResponseScales& scales, const Query& rounded, const Level& other) const;
   [[nodiscard]] Eigen::VectorXd cross(const ResponseScales& scales, const Query& query) const;
-  [[nodiscard]] static double passing(const ResponseScales& scales, const Observation& a, const Observation& b);
-  [[nodiscard]] Eigen::MatrixXd gains(const Posterior& posterior, std::span<const Query> queries,
-                                      double running_s) const;
+  /// What further passes would read, seen from one posterior.
+  struct Outlook {
+    Eigen::MatrixXd of_warm;   // whitened covariances of the warm estimates, observations × queries
+    Eigen::MatrixXd of_pass;   // of passes at the time asked for
+    Eigen::VectorXd variance;  // of those passes
+  };
+  [[nodiscard]] Outlook outlook(const Posterior& posterior, std::span<const Query> queries, double running_s) const;
   [[nodiscard]] Eigen::MatrixXd whitened_crosses(const Posterior& posterior, std::span<const Query> queries) const;
   [[nodiscard]] Eigen::VectorXd means(const Query& query, bool of_the_level) const;
   bool steeper();

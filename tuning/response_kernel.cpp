@@ -23,12 +23,6 @@ constexpr double jitter = 1e-6;  // units squared: keeps repeated observations f
 
 double square(double value) { return value * value; }
 
-double fading(double time_s) {
-  double sum = 0;
-  for (const Fading& fade : warming_fades) sum += fade.share * std::exp(-time_s / fade.tau_s);
-  return sum;
-}
-
 double direction_factor(const Observation& a, const Observation& b) {
   return 1 + stiffer_direction * sign(a.direction) * sign(b.direction);
 }
@@ -51,19 +45,30 @@ double shape(double drive, double other, double signs) {
   return (1 + r + r * r / 3) * std::exp(-r) * (1 + 0.09 * signs);
 }
 
-double warming(const Observation& a, const Observation& b) {
-  return direction_factor(a, b) * fading(a.running_s + b.running_s);
+double fading(double running_sum_s) {
+  double sum = 0;
+  for (const Fading& fade : warming_fades) sum += fade.share * std::exp(-running_sum_s / fade.tau_s);
+  return sum;
 }
 
-double warming_share(const Observation& a, const Observation& b) { return a.speed * b.speed * warming(a, b); }
+double lasting(double apart_s) {
+  double sum = 0;
+  for (const double tau : wander_s) sum += std::exp(-apart_s / tau);
+  return 0.5 * sum;
+}
+
+double warming(const Observation& a, const Observation& b, double fading) { return direction_factor(a, b) * fading; }
 
 double wander_scale(double speed) { return 0.02 + 0.002 * speed; }
 
-double wander(const Observation& a, const Observation& b) {
-  const double apart_s = std::abs(a.running_s - b.running_s);
-  double sum = 0;
-  for (const double tau : wander_s) sum += std::exp(-apart_s / tau);
-  return 0.5 * sum * wander_scale(a.speed) * wander_scale(b.speed);
+double wander(const Observation& a, const Observation& b, double lasting) {
+  return wander_scale(a.speed) * wander_scale(b.speed) * lasting;
+}
+
+double passing(const ResponseScales& scales, const Observation& a, const Observation& b, double fading,
+               double lasting) {
+  const double of_warming = square(scales.warming) + square(scales.warming_share) * a.speed * b.speed;
+  return of_warming * warming(a, b, fading) + square(scales.wander) * wander(a, b, lasting);
 }
 
 double still_cold(double running_s) { return std::exp(-running_s / warming_fades.back().tau_s); }
@@ -86,9 +91,9 @@ void Parts::fill_row(std::span<const Observation> observations, Eigen::Index row
     const double signs = sign(a.direction) * sign(b.direction);
     trend_(row, column) = trend(slope, drive_a, drive_b, signs);
     shape_(row, column) = shape(drive_a, drive_b, signs);
-    warming_(row, column) = warming(a, b);
+    warming_(row, column) = warming(a, b, fading(a.running_s + b.running_s));
     warming_share_(row, column) = a.speed * b.speed * warming_(row, column);
-    wander_(row, column) = wander(a, b);
+    wander_(row, column) = wander(a, b, lasting(std::abs(a.running_s - b.running_s)));
     level_(row, column) = a.direction == b.direction && same_level(drive_a, drive_b) ? 1.0 : 0.0;
   }
   speed_squared_(row) = square(a.speed);

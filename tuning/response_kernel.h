@@ -19,12 +19,17 @@ namespace lapwright::kernel {
 [[nodiscard]] double trend(double slope, double drive, double other, double signs);
 /// Deviation from that line, in squared scales of `ResponseScales::shape`: smooth over tens of counts.
 [[nodiscard]] double shape(double drive, double other, double signs);
+/// How far warming ties two moments together, both counted in running time. It depends on their sum only.
+[[nodiscard]] double fading(double running_sum_s);
+/// How far wander ties two moments together that are so far apart.
+[[nodiscard]] double lasting(double apart_s);
 /// Cold against warm: what every speed lacks by the same amount, in squared scales of `warming`.
-[[nodiscard]] double warming(const Observation& a, const Observation& b);
-/// Cold against warm: what grows with speed, in squared scales of `warming_share`.
-[[nodiscard]] double warming_share(const Observation& a, const Observation& b);
+[[nodiscard]] double warming(const Observation& a, const Observation& b, double fading);
 /// What comes and goes in minutes, in squared scales of `wander`.
-[[nodiscard]] double wander(const Observation& a, const Observation& b);
+[[nodiscard]] double wander(const Observation& a, const Observation& b, double lasting);
+/// All that belongs to the moment and not to the warm engine: warming of both kinds and wander.
+[[nodiscard]] double passing(const ResponseScales& scales, const Observation& a, const Observation& b, double fading,
+                             double lasting);
 [[nodiscard]] double wander_scale(double speed);
 /// Share of the warming that a long-warmed engine still has ahead of it after so much running.
 [[nodiscard]] double still_cold(double running_s);
