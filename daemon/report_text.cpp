@@ -132,6 +132,14 @@ std::string remarks(const Job& job, const JobResult& result, const std::vector<S
     text +=
         wrapped("  - ", fmt::format("Owed: CV{} = {}. It was changed for the work; write it by hand.", number, value));
   }
+  for (const Direction direction : {Direction::forward, Direction::reverse}) {
+    const std::optional<bool>& starts = result.tune.starts[index(direction)];
+    if (starts.value_or(true)) continue;
+    text +=
+        wrapped("  - ", fmt::format("The lowest step in {} keeps the engine moving but does not start it from rest: "
+                                    "use a kick start (CV65), or start at a higher step.",
+                                    direction == Direction::forward ? "forward" : "reverse"));
+  }
   for (const std::string& trouble : result.troubles) text += wrapped("  - ", trouble + ".");
   for (const std::string& remark : result.tune.remarks) text += wrapped("  - ", remark + ".");
   if (!job.record.notes.empty()) text += wrapped("  - ", "The record notes: " + job.record.notes);

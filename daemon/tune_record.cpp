@@ -103,6 +103,8 @@ Json record_json(const std::string& railway, const Job& job, const JobResult& re
   json["traits"] = {{"trims_act", trait(result.tune.traits.trims_act)},
                     {"table_scaled", trait(result.tune.traits.table_scaled)},
                     {"table_enabled", trait(result.tune.traits.table_enabled)}};
+  json["starts_from_rest"] = {{"forward", trait(result.tune.starts[index(Direction::forward)])},
+                              {"reverse", trait(result.tune.starts[index(Direction::reverse)])}};
   json["cvs"] = cvs_json(result.cvs);
   json["cv29_note"] = "bit 4 (value 16) must be set: the speed table is in use";
   json["owed"] = cvs_json(result.owed);

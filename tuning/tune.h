@@ -1,9 +1,11 @@
 // The tune: from an unknown decoder on the test track to a table proved step by step in both directions.
 #pragma once
 
+#include <array>
 #include <boost/asio/awaitable.hpp>
 #include <cstdint>
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -55,6 +57,8 @@ struct TuneResult {
   Traits traits;
   DriveSettings settings;
   std::vector<CellResult> cells;
+  /// Whether the lowest step starts the engine from rest without a kick, by direction; empty where it was not tried.
+  std::array<std::optional<bool>, 2> starts;
   std::vector<std::string> remarks;
   double track_s = 0;  ///< time on the track, from the first command to the last
   int passes = 0;      ///< timed passes, failed ones included

@@ -53,6 +53,7 @@ class Tuner {
   boost::asio::awaitable<void> probe_at(double speed, Direction direction);
 
   boost::asio::awaitable<void> measure(std::size_t place);
+  boost::asio::awaitable<void> try_starts();
   boost::asio::awaitable<bool> reconsider_settings(SettingsPrice price);
   void refit_now_and_then();
   [[nodiscard]] double proving_s() const;  ///< of one pass for each cell, turns included
@@ -65,7 +66,6 @@ class Tuner {
   [[nodiscard]] int step_near(double speed) const;  ///< whose aim is nearest to so many units
   [[nodiscard]] CellResult report(const Cell& cell) const;
   void tell_verdicts(bool final_word);
-  void tell_pass(int step, Direction direction, double speed_mm_s);
 
   Rig& rig_;
   Clock& clock_;

@@ -52,7 +52,7 @@ asio::awaitable<PassReading> Tuner::probe_once(int step, Direction direction, do
   ++passes_;
   last_direction_ = direction;
   if (usable(reading)) {
-    tell_pass(step, direction, reading.speed_mm_s);
+    observer_.pass(step, direction, reading.speed_mm_s);
   } else {
     ++rejected_;
   }

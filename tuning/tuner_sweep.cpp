@@ -8,10 +8,6 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr double kick_below_units = 3.5;  // slower starts from rest may stick
-constexpr double kick_units = 5;
-constexpr double kick_share = 1.6;
-constexpr double doubt_share = 0.2;     // of tolerance that a doubled edge may leave open
 constexpr std::size_t refit_every = 6;  // passes
 constexpr std::size_t refit_share = 6;  // or when there are this share more: later the scales move little
 constexpr std::size_t reconsider_every = 9;
@@ -20,6 +16,7 @@ constexpr std::size_t passes_per_cell = 4;  // on average; an engine that needs 
 constexpr std::size_t passes_at_start = 20;
 constexpr double settle_share = 0.7;  // of the worthwhile time; then values stay and evidence is completed
 constexpr double haste_share = 1.5;   // of the time that proving takes if every pass proves a step
+constexpr double some_units = 5;      // a step to get about with, and for short pushes
 constexpr double turn_s = 1.5;
 constexpr double started_sweep_grace_s = 60;
 constexpr SettingsPrice usual_price = {2.5, 0.06};
@@ -40,7 +37,7 @@ asio::awaitable<void> Tuner::adopt_settings() {
   co_await put_trims(choice.settings.trim[0], choice.settings.trim[1]);
   // The lowered table leaves nothing to get about with.
   co_await put_step(top_step(order_.mode));
-  co_await put_step(step_near(kick_units));
+  co_await put_step(step_near(some_units));
   refresh_book();
   considered_at_ = sheet_.response().size();
 }
@@ -86,6 +83,7 @@ asio::awaitable<void> Tuner::sweep() {
     if (sheet_.response().size() >= considered_at_ + reconsider_every) co_await reconsider_settings(usual_price);
     tell_verdicts(false);
   }
+  co_await try_starts();
   sheet_.judge(true);
   tell_verdicts(true);
 }
@@ -117,95 +115,6 @@ asio::awaitable<bool> Tuner::reconsider_settings(SettingsPrice price) {
   sheet_.improve_entries();
   sheet_.judge();
   co_return true;
-}
-
-double Tuner::kick_mm_s(double speed, bool sticks) const {
-  if (speed >= kick_below_units && !sticks) return 0;
-  return std::max(kick_units, kick_share * speed) * unit_mm_s_;
-}
-
-PassOrder Tuner::order_for(const Cell& cell) const {
-  const Aim& aim = sheet_.aim(cell);
-  const Query query{sheet_.drive_of(cell), cell.direction};
-  const Estimate reading = sheet_.response().reading(query, motion_.running_s());
-  PassOrder order;
-  order.step = aim.step;
-  order.direction = cell.direction;
-  const double expected = std::max(reading.mean, 0.5 * aim.speed);
-  order.expected_mm_s = expected * unit_mm_s_;
-  // Step 1 is first tried as it will be used on the layout, from rest and without help.
-  order.from_rest = cell.aim == 0 && !starts_.known(cell.direction, query.drive);
-  if (!order.from_rest) order.kick_mm_s = kick_mm_s(expected, cell.sticks);
-  // What is left of a change of speed is diluted over the base, and slow steps have wide tolerances and long passes.
-  const EntryAim& top = sheet_.entry_aims().back();
-  const double ease = (aim.tolerance / aim.speed) / (top.tolerance / top.speed) * top.speed / aim.speed;
-  order.run_up_s = run_up_s_ * std::clamp(1 - 0.25 * std::log(ease), 0.35, 1.0);
-  const bool sure = reading.sd < 0.15 * expected;
-  order.patience = sure ? 1.35 : 2.2;
-  return order;
-}
-
-asio::awaitable<void> Tuner::measure(std::size_t place) {
-  const PassOrder pass = order_for(sheet_.cells()[place]);
-  const PassReading reading = co_await motion_.pass(pass);
-  ++passes_;
-  ++sheet_.cell(place).fruitless;
-  last_direction_ = pass.direction;
-  const double drive = sheet_.drive_of(sheet_.cells()[place]);
-  if (reading.trouble == PassTrouble::none) {
-    if (pass.from_rest) starts_.note(pass.direction, drive, true);
-    note_reading(place, reading);
-    co_return;
-  }
-  ++rejected_;
-  if (reading.trouble == PassTrouble::entry_missed) co_return;
-  const Whereabouts found = co_await motion_.recover(pass.direction);
-  if (found == Whereabouts::before_the_gate) note_standstill(place, pass, drive);
-  if (found == Whereabouts::lost)
-    throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
-}
-
-void Tuner::note_standstill(std::size_t place, const PassOrder& pass, double drive) {
-  if (pass.from_rest) starts_.note(pass.direction, drive, false);
-  // What needs a push to start may still run: only what stops although it was kicked is stalled.
-  if (pass.kick_mm_s > 0 || sheet_.cells()[place].sticks) {
-    sheet_.note_stall(place);
-  } else {
-    sheet_.cell(place).sticks = true;
-  }
-}
-
-void Tuner::note_reading(std::size_t place, const PassReading& reading) {
-  Cell& cell = sheet_.cell(place);
-  const Aim& aim = sheet_.aim(cell);
-  const double drive = sheet_.drive_of(cell);
-  const double speed = reading.speed_mm_s / unit_mm_s_;
-  const double doubt = reading.doubt_mm_s / unit_mm_s_;
-  const Query query{drive, cell.direction};
-  const Estimate expected = sheet_.response().reading(query, reading.running_s);
-  const bool unlikely = std::abs(speed - expected.mean) > 6 * expected.sd + 0.12 * expected.mean + 0.1;
-  // An unlikely reading that repeats is the truth, and the model was wrong.
-  const bool repeated =
-      rejected_place_ == place && (std::abs(speed - rejected_speed_) < 0.05 * speed || cell.fruitless > 2);
-  if (doubt > doubt_share * aim.tolerance || (unlikely && !repeated)) {
-    ++rejected_;
-    if (unlikely) {
-      rejected_place_ = place;
-      rejected_speed_ = speed;
-    }
-    return;
-  }
-  rejected_place_.reset();
-  cell.visited = true;
-  cell.fruitless = 0;
-  observe(drive, cell.direction, reading, 0.5 * doubt);
-  tell_pass(aim.step, cell.direction, reading.speed_mm_s);
-}
-
-void Tuner::observe(double drive, Direction direction, const PassReading& reading, double extra_sd) {
-  const double timing = reading.timing_sd_mm_s / unit_mm_s_;
-  sheet_.response().add(
-      Observation{drive, direction, reading.speed_mm_s / unit_mm_s_, reading.running_s, std::hypot(timing, extra_sd)});
 }
 
 asio::awaitable<void> Tuner::rest() {
@@ -246,11 +155,12 @@ TuneResult Tuner::result() const {
   result.track_s = in_seconds(clock_.now() - started_);
   result.passes = passes_;
   result.rejected = rejected_;
+  for (const Cell& cell : sheet_.cells()) {
+    if (cell.aim == 0) result.starts[index(cell.direction)] = starts_.at(cell.direction, sheet_.drive_of(cell));
+  }
   result.writes = ledger_.writes();
   return result;
 }
-
-void Tuner::tell_pass(int step, Direction direction, double speed_mm_s) { observer_.pass(step, direction, speed_mm_s); }
 
 void Tuner::tell_verdicts(bool final_word) {
   for (std::size_t i = 0; i < sheet_.cells().size(); ++i) {

@@ -82,8 +82,39 @@ BOOST_AUTO_TEST_CASE(open_loop_engine) {
     }
   }
   BOOST_TEST(sum.proved > 0);
-  // The 98.5 % of issue 2 hold over all engines; one nervous engine alone may be worse, but not by much.
-  BOOST_TEST(sum.false_accepts <= 1 + 0.1 * sum.proved);
+  BOOST_TEST(sum.false_accepts <= 1 + 0.015 * sum.proved);
+}
+
+BOOST_AUTO_TEST_CASE(engine_that_sticks) {
+  int stood = 0;
+  for (const std::uint64_t seed : seeds(631, 2)) {
+    BOOST_TEST_CONTEXT("open loop, breakaway twice the running friction, seed " << seed) {
+      simulated::EngineDescription engine = from_shed("low_fell");
+      engine.friction.breakaway = 2;
+      Night night(loop_night(engine, seed));
+      night.tune();
+      BOOST_TEST((night.result().end == TuneEnd::complete), night.result().detail);
+      for (const Direction direction : {Direction::forward, Direction::reverse}) {
+        const std::optional<bool> starts = night.result().starts[index(direction)];
+        BOOST_TEST(starts.has_value());
+        stood += starts.value_or(true) ? 0 : 1;
+      }
+      for (const CellResult& cell : night.result().cells) {
+        if (cell.step > 1) continue;
+        BOOST_TEST((cell.verdict == Verdict::failed));  // nowhere near 1 smph, and it says so
+        BOOST_TEST((cell.shortfall == Shortfall::floor));
+      }
+    }
+  }
+  BOOST_TEST(stood >= 2);  // of four trials: near the edge friction lets go now and then
+}
+
+BOOST_AUTO_TEST_CASE(regulated_engine_starts_at_step_one) {
+  Night night(loop_night(from_shed("fellbeck"), 641));
+  night.tune();
+  for (const Direction direction : {Direction::forward, Direction::reverse}) {
+    BOOST_TEST(night.result().starts[index(direction)].value_or(false));
+  }
 }
 
 BOOST_AUTO_TEST_CASE(engine_too_slow_for_the_sheet) {

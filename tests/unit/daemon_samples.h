@@ -37,6 +37,7 @@ inline JobResult result() {
       cell(28, Direction::reverse, 17.9, Verdict::proved, Shortfall::none),
   };
   result.tune.traits = {true, false, std::nullopt};
+  result.tune.starts = {true, std::nullopt};
   result.tune.track_s = 1294.26;
   result.tune.passes = 131;
   result.tune.rejected = 4;

@@ -24,6 +24,8 @@ BOOST_AUTO_TEST_CASE(json_by_step) {
   BOOST_TEST(json["work"]["track_s"] == 1294.3);
   BOOST_TEST(json["cvs"]["CV94"] == 240);
   BOOST_TEST(json["traits"]["table_enabled"].is_null());
+  BOOST_TEST(json["starts_from_rest"]["forward"] == true);
+  BOOST_TEST(json["starts_from_rest"]["reverse"].is_null());
   BOOST_TEST(json["simulated"]["seed"] == 11);
   const auto& top = json["steps"][1];
   BOOST_TEST(top["notch"] == "8");
@@ -76,6 +78,15 @@ BOOST_AUTO_TEST_CASE(text_as_it_is_read) {
   const std::size_t from = text.find("Speeds in");
   BOOST_REQUIRE(from != std::string::npos);
   BOOST_TEST(text.substr(from, expected.size()) == expected);
+}
+
+BOOST_AUTO_TEST_CASE(a_step_that_does_not_start_the_engine_is_told) {
+  JobResult result = samples::result();
+  BOOST_TEST(report_text("Quillmoor", samples::job(), result).find("from rest") == std::string::npos);
+  result.tune.starts = {true, false};
+  const std::string text = report_text("Quillmoor", samples::job(), result);
+  BOOST_TEST(text.find("The lowest step in reverse keeps the engine moving") != std::string::npos);
+  BOOST_TEST(text.find("The lowest step in forward") == std::string::npos);
 }
 
 BOOST_AUTO_TEST_CASE(no_line_is_wider_than_the_terminal) {

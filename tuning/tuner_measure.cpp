@@ -1,0 +1,121 @@
+// One pass of a step: how it is ordered, what is made of its reading, and whether step 1 starts the engine.
+#include <algorithm>
+#include <cmath>
+
+#include "tuning/tuner.h"
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+constexpr double kick_below_units = 3.5;  // slower starts from rest may stick
+constexpr double kick_units = 5;
+constexpr double kick_share = 1.6;
+constexpr double doubt_share = 0.2;  // of tolerance that a doubled edge may leave open
+constexpr int start_trials = 2;
+
+}  // namespace
+
+double Tuner::kick_mm_s(double speed, bool sticks) const {
+  if (speed >= kick_below_units && !sticks) return 0;
+  return std::max(kick_units, kick_share * speed) * unit_mm_s_;
+}
+
+PassOrder Tuner::order_for(const Cell& cell) const {
+  const Aim& aim = sheet_.aim(cell);
+  const Query query{sheet_.drive_of(cell), cell.direction};
+  const Estimate reading = sheet_.response().reading(query, motion_.running_s());
+  PassOrder order;
+  order.step = aim.step;
+  order.direction = cell.direction;
+  const double expected = std::max(reading.mean, 0.5 * aim.speed);
+  order.expected_mm_s = expected * unit_mm_s_;
+  // Step 1 is first tried as it will be used on the layout, from rest and without help.
+  order.from_rest = cell.aim == 0 && !starts_.known(cell.direction, query.drive);
+  if (!order.from_rest) order.kick_mm_s = kick_mm_s(expected, cell.sticks);
+  // What is left of a change of speed is diluted over the base, and slow steps have wide tolerances and long passes.
+  const EntryAim& top = sheet_.entry_aims().back();
+  const double ease = (aim.tolerance / aim.speed) / (top.tolerance / top.speed) * top.speed / aim.speed;
+  order.run_up_s = run_up_s_ * std::clamp(1 - 0.25 * std::log(ease), 0.35, 1.0);
+  const bool sure = reading.sd < 0.15 * expected;
+  order.patience = sure ? 1.35 : 2.2;
+  return order;
+}
+
+asio::awaitable<void> Tuner::measure(std::size_t place) {
+  const PassOrder pass = order_for(sheet_.cells()[place]);
+  const PassReading reading = co_await motion_.pass(pass);
+  ++passes_;
+  ++sheet_.cell(place).fruitless;
+  last_direction_ = pass.direction;
+  const double drive = sheet_.drive_of(sheet_.cells()[place]);
+  if (reading.trouble == PassTrouble::none) {
+    if (pass.from_rest) starts_.note(pass.direction, drive, true);
+    note_reading(place, reading);
+    co_return;
+  }
+  ++rejected_;
+  if (reading.trouble == PassTrouble::entry_missed) co_return;
+  const Whereabouts found = co_await motion_.recover(pass.direction);
+  if (found == Whereabouts::before_the_gate) note_standstill(place, pass, drive);
+  if (found == Whereabouts::lost)
+    throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
+}
+
+void Tuner::note_standstill(std::size_t place, const PassOrder& pass, double drive) {
+  if (pass.from_rest) starts_.note(pass.direction, drive, false);
+  // What needs a push to start may still run: only what stops although it was kicked is stalled.
+  if (pass.kick_mm_s > 0 || sheet_.cells()[place].sticks) {
+    sheet_.note_stall(place);
+  } else {
+    sheet_.cell(place).sticks = true;
+  }
+}
+
+void Tuner::note_reading(std::size_t place, const PassReading& reading) {
+  Cell& cell = sheet_.cell(place);
+  const Aim& aim = sheet_.aim(cell);
+  const double drive = sheet_.drive_of(cell);
+  const double speed = reading.speed_mm_s / unit_mm_s_;
+  const double doubt = reading.doubt_mm_s / unit_mm_s_;
+  const Query query{drive, cell.direction};
+  const Estimate expected = sheet_.response().reading(query, reading.running_s);
+  const bool unlikely = std::abs(speed - expected.mean) > 6 * expected.sd + 0.12 * expected.mean + 0.1;
+  // An unlikely reading that repeats is the truth, and the model was wrong.
+  const bool repeated =
+      rejected_place_ == place && (std::abs(speed - rejected_speed_) < 0.05 * speed || cell.fruitless > 2);
+  if (doubt > doubt_share * aim.tolerance || (unlikely && !repeated)) {
+    ++rejected_;
+    if (unlikely) {
+      rejected_place_ = place;
+      rejected_speed_ = speed;
+    }
+    return;
+  }
+  rejected_place_.reset();
+  cell.visited = true;
+  cell.fruitless = 0;
+  observe(drive, cell.direction, reading, 0.5 * doubt);
+  observer_.pass(aim.step, cell.direction, reading.speed_mm_s);
+}
+
+void Tuner::observe(double drive, Direction direction, const PassReading& reading, double extra_sd) {
+  const double timing = reading.timing_sd_mm_s / unit_mm_s_;
+  sheet_.response().add(
+      Observation{drive, direction, reading.speed_mm_s / unit_mm_s_, reading.running_s, std::hypot(timing, extra_sd)});
+}
+
+asio::awaitable<void> Tuner::try_starts() {
+  for (std::size_t place = 0; place < sheet_.cells().size(); ++place) {
+    if (sheet_.cells()[place].aim != 0) continue;
+    for (int trial = 0; trial < start_trials; ++trial) {
+      const Cell& cell = sheet_.cells()[place];
+      if (cell.own_passes == 0 || starts_.known(cell.direction, sheet_.drive_of(cell))) break;
+      co_await put_step(sheet_.aim(cell).step);
+      refresh_book();
+      co_await measure(place);
+    }
+  }
+}
+
+}  // namespace lapwright
