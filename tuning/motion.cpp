@@ -180,8 +180,20 @@ asio::awaitable<void> Motion::follow(PassReader& reader, Instant deadline) {
   const bool end_leaves = passage->blocked == (direction_ == Direction::forward);
   // What blocks a beam again in reverse tells the reader that an opening had passed, not the end.
   if (end_leaves && !is_forward_end(*passage)) co_return;
-  note(*passage);
   reader.feed(*passage);
+  // Before the entry gate has seen the end, the exit gate may be seeing an opening.
+  if (!(end_leaves && reader.entry_missed())) note(*passage);
+}
+
+asio::awaitable<bool> Motion::entry_was_missed(PassReader& reader, double expected_mm_s) {
+  if (direction_ == Direction::forward) co_return true;
+  const double opening_s =
+      opening_mm_ > 0 ? opening_mm_ / expected_mm_s : std::min(deepest_opening_mm / expected_mm_s, 1.0);
+  const Instant seen = clock_.now();
+  const Instant until = seen + seconds(1.4 * opening_s);
+  while (reader.entry_missed() && clock_.now() < until) co_await follow(reader, until);
+  if (reader.entry_missed()) set_position(-expected_mm_s * in_seconds(clock_.now() - seen));
+  co_return reader.entry_missed();
 }
 
 void Motion::learn_lag(const PassOrder& order, double arrived_late_mm) {
@@ -203,7 +215,13 @@ asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
   const double entry_s = order.patience * ahead / order.expected_mm_s + first_edge_grace_s;
   const Instant entry_deadline = clock_.now() + seconds(entry_s);
   double before_mm = ahead_mm(order.direction);
-  while (!reader.entered() && !reader.entry_missed()) {
+  while (!reader.entered()) {
+    if (reader.entry_missed()) {
+      const bool missed = co_await entry_was_missed(reader, order.expected_mm_s);
+      if (!missed) continue;
+      reading.trouble = PassTrouble::entry_missed;
+      co_return reading;
+    }
     if (clock_.now() >= entry_deadline) {
       reading.trouble = PassTrouble::no_entry;
       co_return reading;
@@ -212,10 +230,6 @@ asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
     const Instant before = clock_.now();
     co_await follow(reader, entry_deadline);
     before_mm -= order.expected_mm_s * in_seconds(clock_.now() - before);
-  }
-  if (reader.entry_missed()) {
-    reading.trouble = PassTrouble::entry_missed;
-    co_return reading;
   }
   if (!trap_.times_laps()) learn_lag(order, -before_mm);
   const double start_running_s = running_s();

@@ -47,6 +47,8 @@ class Motion {
   boost::asio::awaitable<void> back_off(PassOrder order, double need_mm);
   boost::asio::awaitable<bool> sprint_to_edge(Direction direction, double reach_mm);
   boost::asio::awaitable<PassReading> time_the_trap(PassOrder order);
+  /// Waits as long as an opening takes. False: it was one.
+  boost::asio::awaitable<bool> entry_was_missed(PassReader& reader, double expected_mm_s);
   boost::asio::awaitable<void> follow(PassReader& reader, Instant deadline);
   void note(const Passage& passage);
   void learn_lag(const PassOrder& order, double arrived_late_mm);

@@ -35,7 +35,11 @@ void PassReader::feed(const Passage& passage) {
   if (passage.gate != trap_.exit(direction_)) return;
   const bool forward_end = passage.blocked == (direction_ == Direction::forward);
   if (!entered()) {
-    entry_missed_ = entry_missed_ || forward_end;
+    if (forward_end) {
+      missed_at_s_ = passage.at_s;
+    } else if (missed_at_s_ && (passage.at_s - *missed_at_s_) * expected_mm_s_ < longest_opening_mm) {
+      missed_at_s_.reset();
+    }
     return;
   }
   if (!too_early(passage.at_s)) feed_gate(exit_, passage);

@@ -34,8 +34,9 @@ class PassReader {
   [[nodiscard]] bool entered() const { return entry_.at_s.has_value(); }
   /// May become false again in reverse: what seemed the engine's end was an opening.
   [[nodiscard]] bool complete() const { return entered() && exit_.at_s.has_value(); }
-  /// The exit gate saw the engine but the entry gate had not: an edge is missing.
-  [[nodiscard]] bool entry_missed() const { return entry_missed_; }
+  /// The exit gate saw the engine but the entry gate had not: an edge is missing. May become false again in reverse:
+  /// what the exit gate saw was an opening.
+  [[nodiscard]] bool entry_missed() const { return missed_at_s_.has_value(); }
   /// Time between the gates in seconds; empty until complete.
   [[nodiscard]] std::optional<double> elapsed_s() const;
   /// Doubled edges leave open which one was the engine: the elapsed time may be wrong by this much; usually 0.
@@ -64,7 +65,7 @@ class PassReader {
   End exit_;
   std::optional<std::uint32_t> epoch_;
   std::optional<double> opened_s_;
-  bool entry_missed_ = false;
+  std::optional<double> missed_at_s_;
   double opening_seen_mm_ = 0;
 };
 

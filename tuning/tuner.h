@@ -45,7 +45,8 @@ class Tuner {
   boost::asio::awaitable<PassReading> probe_once(int step, Direction direction, double expected, double run_up_s);
   boost::asio::awaitable<std::optional<PassReading>> probe_pass(int step, Direction direction, double expected,
                                                                 double run_up_s);
-  boost::asio::awaitable<void> probe_ends();
+  void forget_first_sight();
+  boost::asio::awaitable<bool> probe_ends();  ///< false: the engine is not where it was thought to be
   boost::asio::awaitable<void> check_settling(double forward_long, double reverse_long);
   boost::asio::awaitable<void> probe_traits();
   boost::asio::awaitable<std::optional<bool>> probe_effect(Direction direction);
@@ -85,15 +86,15 @@ class Tuner {
   std::optional<std::size_t> rejected_place_;
   std::vector<Verdict> told_;
   std::vector<std::string> remarks_;
+  std::size_t remarks_before_sight_ = 0;
   std::vector<std::string> unknown_;  // CVs that may disturb the work and could not be learnt
   bool silent_ = false;               // the decoder did not answer a read: it is not asked again
   Instant started_;
   int passes_ = 0;
   int rejected_ = 0;
   int trim_changes_ = 0;
-  std::size_t considered_at_ = 0;
+  std::size_t considered_at_ = 0, refitted_at_ = 0;  // passes
   bool slow_end_considered_ = false;
-  std::size_t refitted_at_ = 0;
 };
 
 }  // namespace lapwright

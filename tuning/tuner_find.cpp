@@ -19,6 +19,7 @@ constexpr double slow_from = 100;
 
 asio::awaitable<void> Tuner::find_engine() {
   observer_.phase("looking for the engine");
+  remarks_before_sight_ = remarks_.size();
   std::optional<Passage> first = co_await nudge_until_seen();
   if (!first) {
     co_await enable_table();

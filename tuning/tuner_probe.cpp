@@ -34,7 +34,15 @@ bool may_have_stalled(const PassReading& reading) {
 
 asio::awaitable<void> Tuner::probe() {
   observer_.phase("finding the ends");
-  co_await probe_ends();
+  bool found = co_await probe_ends();
+  if (!found && order_.track.shape == TrackShape::loop) {
+    // A missed edge can make the first sight of an engine false: its speed, its place, even the way it faces. On a
+    // loop it can be looked for anew; on a shuttle an engine in an unknown place is left to a person.
+    forget_first_sight();
+    co_await find_engine();
+    found = co_await probe_ends();
+  }
+  if (!found) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
   co_await probe_traits();
   co_await probe_below();
   sheet_.response().refit();
@@ -71,7 +79,16 @@ asio::awaitable<std::optional<PassReading>> Tuner::probe_pass(int step, Directio
   co_return std::nullopt;
 }
 
-asio::awaitable<void> Tuner::probe_ends() {
+void Tuner::forget_first_sight() {
+  sheet_.response() = Response{};
+  remarks_.resize(remarks_before_sight_);
+  trap_ = order_.trap;
+  motion_.use_trap(trap_);
+  motion_.set_limits(order_.clear_below_mm, order_.clear_above_mm);
+  motion_.book() = SpeedBook(order_.mode);
+}
+
+asio::awaitable<bool> Tuner::probe_ends() {
   const int top = top_step(order_.mode);
   PassReading found;
   found.speed_mm_s = first_speed_ * unit_mm_s_;
@@ -87,7 +104,7 @@ asio::awaitable<void> Tuner::probe_ends() {
     co_await put_entry(cv::table_entries);
     const double at = sheet_.drive_at(top, Direction::reverse);
     const std::optional<PassReading> reading = co_await probe_pass(top, Direction::reverse, expected, long_run_up_s);
-    if (!reading) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
+    if (!reading) co_return false;
     observe(at, Direction::reverse, *reading, 0);
     long_speed[1] = reading->speed_mm_s / unit_mm_s_;
     motion_.book().set(top, Direction::forward, reading->speed_mm_s);
@@ -103,10 +120,11 @@ asio::awaitable<void> Tuner::probe_ends() {
     drive = at + (top_units - long_speed[1]) / plausible;
   }
   const std::optional<PassReading> forward = co_await probe_pass(top, Direction::forward, expected, long_run_up_s);
-  if (!forward) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
+  if (!forward) co_return false;
   observe(sheet_.drive_at(top, Direction::forward), Direction::forward, *forward, 0);
   long_speed[0] = forward->speed_mm_s / unit_mm_s_;
   co_await check_settling(long_speed[0], long_speed[1]);
+  co_return true;
 }
 
 asio::awaitable<void> Tuner::check_settling(double forward_long, double reverse_long) {
