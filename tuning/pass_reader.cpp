@@ -31,6 +31,7 @@ void PassReader::feed(const Passage& passage) {
   if (passage.gate == trap_.entry(direction_)) {
     if (direction_ == Direction::forward) watch_openings(passage);
     if (!exit_.at_s) feed_gate(entry_, passage);
+    if (entered()) missed_at_s_.reset();  // the end is only here: what the exit gate saw was an opening
   }
   if (passage.gate != trap_.exit(direction_)) return;
   const bool forward_end = passage.blocked == (direction_ == Direction::forward);

@@ -40,6 +40,7 @@ class Tuner {
   boost::asio::awaitable<void> lend_zero(int cv);
   boost::asio::awaitable<std::optional<Passage>> nudge_until_seen();
   boost::asio::awaitable<void> first_speed(Passage first);
+  void take_bearings(double speed_mm_s, bool low_came_first);
   boost::asio::awaitable<void> enable_table();
 
   boost::asio::awaitable<PassReading> probe_once(int step, Direction direction, double expected, double run_up_s);
@@ -90,8 +91,7 @@ class Tuner {
   std::vector<std::string> unknown_;  // CVs that may disturb the work and could not be learnt
   bool silent_ = false;               // the decoder did not answer a read: it is not asked again
   Instant started_;
-  int passes_ = 0;
-  int rejected_ = 0;
+  int passes_ = 0, rejected_ = 0;
   int trim_changes_ = 0;
   std::size_t considered_at_ = 0, refitted_at_ = 0;  // passes
   bool slow_end_considered_ = false;

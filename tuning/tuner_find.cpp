@@ -1,5 +1,6 @@
 // First movement: raise the drive until a gate sees the engine, learn which way it faces and how fast it is.
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "tuning/tuner.h"
@@ -14,6 +15,24 @@ constexpr double highest_value = 170;
 constexpr double rise = 1.10;  // each second
 constexpr double slow_rise = 1.03;
 constexpr double slow_from = 100;
+
+/// When the engine's end came to one gate. Openings behind the end block the beam again: they are clear for a shorter
+/// time than the part before them blocked it, unlike the track between two visits.
+struct Sighting {
+  std::optional<double> came_s;
+  std::optional<double> left_s;
+
+  void feed(const Passage& seen) {
+    if (!seen.blocked) {
+      left_s = seen.at_s;
+      return;
+    }
+    const bool opening = came_s && left_s && seen.at_s - *left_s < *left_s - *came_s;
+    const bool doubled = came_s && !left_s;
+    if (!opening && !doubled) came_s = seen.at_s;
+    left_s.reset();
+  }
+};
 
 }  // namespace
 
@@ -88,38 +107,46 @@ asio::awaitable<void> Tuner::enable_table() {
 asio::awaitable<void> Tuner::first_speed(Passage first) {
   const double fastest_mm_s = 4 * 18 * unit_mm_s_;
   const double slowest_mm_s = 0.1 * 18 * unit_mm_s_;
-  Passage last = first;
   const Instant until = clock_.now() + seconds(order_.track.length_mm / slowest_mm_s);
-  const bool may_face_back = !trap_.times_laps();
+  std::array<Sighting, 2> gates;  // low, high
+  Passage seen = first;
   for (;;) {
-    const std::optional<Passage> passage = co_await motion_.next_passage(until);
-    if (!passage) {
-      throw TuneStopped{TuneEnd::position_lost,
-                        "the engine was seen at gate '" +
-                            order_.track.gates[static_cast<std::size_t>(first.gate)].name +
-                            "' and not at the next one. Check that gate, and that the track is clear"};
+    const bool low = seen.gate == trap_.low_gate;
+    if (low || seen.gate == trap_.high_gate) {
+      Sighting& here = gates[low ? 0 : 1];
+      const std::optional<double> before = here.came_s;
+      here.feed(seen);
+      const std::optional<double> beside = trap_.times_laps() ? before : gates[low ? 1 : 0].came_s;
+      if (seen.blocked && beside && here.came_s == seen.at_s) {
+        const double speed_mm_s = trap_.base_mm / (seen.at_s - *beside);
+        if (speed_mm_s <= fastest_mm_s && speed_mm_s >= slowest_mm_s) {
+          take_bearings(speed_mm_s, trap_.times_laps() || !low);
+          co_await motion_.command(find_step, Direction::forward, speed_mm_s);
+          co_return;
+        }
+      }
     }
-    if (!passage->blocked) continue;
-    const bool in_trap = passage->gate == trap_.low_gate || passage->gate == trap_.high_gate;
-    if (!in_trap) continue;
-    const double speed_mm_s = trap_.base_mm / (passage->at_s - last.at_s);
-    const bool other_gate = passage->gate != last.gate || trap_.times_laps();
-    const bool last_in_trap = last.gate == trap_.low_gate || last.gate == trap_.high_gate;
-    last = *passage;
-    if (!other_gate || !last_in_trap || speed_mm_s > fastest_mm_s || speed_mm_s < slowest_mm_s) continue;
-    if (may_face_back && passage->gate == trap_.low_gate) {  // the engine faces the other way: count from its side
-      std::swap(trap_.low_gate, trap_.high_gate);
-      remarks_.push_back("the engine faces against the order of the gates: forward is towards gate '" +
-                         order_.track.gates[static_cast<std::size_t>(trap_.high_gate)].name + "'");
-      motion_.use_trap(trap_);
-      motion_.set_limits(order_.clear_above_mm, order_.clear_below_mm);
-    }
-    first_speed_ = speed_mm_s / unit_mm_s_;
-    first_drive_ = sheet_.drive_at(find_step, Direction::forward);
-    motion_.set_position(trap_.times_laps() ? 0.0 : trap_.base_mm);
-    co_await motion_.command(find_step, Direction::forward, speed_mm_s);
-    co_return;
+    const std::optional<Passage> next = co_await motion_.next_passage(until);
+    if (!next) break;
+    seen = *next;
   }
+  throw TuneStopped{TuneEnd::position_lost, "the engine was seen at gate '" +
+                                                order_.track.gates[static_cast<std::size_t>(first.gate)].name +
+                                                "' and not at the next one. Check that gate, and that the track is "
+                                                "clear"};
+}
+
+void Tuner::take_bearings(double speed_mm_s, bool low_came_first) {
+  if (!low_came_first) {  // the engine faces the other way: count from its side
+    std::swap(trap_.low_gate, trap_.high_gate);
+    remarks_.push_back("the engine faces against the order of the gates: forward is towards gate '" +
+                       order_.track.gates[static_cast<std::size_t>(trap_.high_gate)].name + "'");
+    motion_.use_trap(trap_);
+    motion_.set_limits(order_.clear_above_mm, order_.clear_below_mm);
+  }
+  first_speed_ = speed_mm_s / unit_mm_s_;
+  first_drive_ = sheet_.drive_at(find_step, Direction::forward);
+  motion_.set_position(trap_.times_laps() ? 0.0 : trap_.base_mm);
 }
 
 }  // namespace lapwright
