@@ -52,16 +52,6 @@ double ProofSheet::misfit_with(int entry, int value) const {
   return worst;
 }
 
-double ProofSheet::sd_share_with(int entry, int value) const {
-  const std::vector<std::size_t> places = cells_of_entry(entry);
-  const std::vector<Estimate> estimates = response_.warm(queries_with(entry, value));
-  double worst = 0;
-  for (std::size_t i = 0; i < places.size(); ++i) {
-    worst = std::max(worst, estimates[i].sd / aim(cells_[places[i]]).tolerance);
-  }
-  return worst;
-}
-
 std::optional<int> ProofSheet::better_value(int entry) const {
   const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
   const double held = misfit_with(entry, value);
@@ -81,7 +71,10 @@ std::optional<int> ProofSheet::better_value(int entry) const {
   if (tried_enough) return best;  // where passes alone do not help, a small gain may
   // One more pass is dearer than a small gain.
   if (smallest >= held - clear_gain) return std::nullopt;
-  const double sd_share = std::max(sd_share_with(entry, best), sd_share_with(entry, value));
+  double sd_share = 0;
+  for (const std::size_t place : places) {
+    sd_share = std::max(sd_share, cells_[place].estimate.sd / aim(cells_[place]).tolerance);
+  }
   if (smallest >= held - clear_gain - 0.5 * sd_share) return std::nullopt;
   return best;
 }
@@ -99,7 +92,7 @@ bool ProofSheet::too_fast(const std::vector<std::size_t>& places) const {
   });
 }
 
-void ProofSheet::improve_entry(int entry, const CurvePair& curves) {
+void ProofSheet::improve_entry(int entry, std::optional<CurvePair>& curves) {
   const auto row = static_cast<std::size_t>(entry - 1);
   int& value = settings_.table[row];
   const std::vector<std::size_t> places = cells_of_entry(entry);
@@ -112,7 +105,8 @@ void ProofSheet::improve_entry(int entry, const CurvePair& curves) {
   if (value < lowest) {
     value = lowest;
   } else if (!measured) {
-    const int wanted = std::max(best_value(traits_, settings_, curves, entry_aims_[row]), lowest);
+    if (!curves) curves.emplace(response_);
+    const int wanted = std::max(best_value(traits_, settings_, *curves, entry_aims_[row]), lowest);
     if (wanted == value) return;
     value = wanted;
   } else if (entry == 1 && lowest > 0 && value > lowest && too_fast(places)) {
@@ -128,7 +122,7 @@ void ProofSheet::improve_entry(int entry, const CurvePair& curves) {
 }
 
 void ProofSheet::improve_entries() {
-  const CurvePair curves(response_);
+  std::optional<CurvePair> curves;  // dear, and seldom needed once every entry has passes
   for (int entry = 1; entry <= cv::table_entries; ++entry) improve_entry(entry, curves);
   for (std::size_t i = 1; i < settings_.table.size(); ++i) {  // a table never falls
     settings_.table[i] = std::max(settings_.table[i], settings_.table[i - 1]);

@@ -125,10 +125,14 @@ void ProofSheet::judge(bool final_word) {
     cells_[i].chance = chance_in_tolerance(aim(cells_[i]), cautious);
   }
   foresee();
-  for (Cell& cell : cells_) judge_cell(cell, final_word);
+  std::array<std::optional<bool>, cv::table_entries> settled_entries;  // both directions of an entry ask the same
+  for (Cell& cell : cells_) {
+    const auto row = static_cast<std::size_t>(std::lround(table_position(mode_, aim(cell).step))) - 1;
+    judge_cell(cell, final_word, settled_entries[row]);
+  }
 }
 
-void ProofSheet::judge_cell(Cell& cell, bool final_word) {
+void ProofSheet::judge_cell(Cell& cell, bool final_word, std::optional<bool>& no_better) {
   const Aim& wanted = aim(cell);
   cell.verdict = Verdict::not_measured;
   cell.shortfall = Shortfall::none;
@@ -150,7 +154,11 @@ void ProofSheet::judge_cell(Cell& cell, bool final_word) {
   const bool hopeless = cell.chance < hopeless_chance;
   const bool enough = final_word || cell.hope < (in_haste_ ? hasty_least_hope : least_hope) ||
                       cell.own_passes >= (in_haste_ ? hasty_own_passes_at_most : own_passes_at_most);
-  if (!(hopeless || enough) || (!final_word && !neighbours_no_better(cell))) return;
+  if (!(hopeless || enough)) return;
+  if (!final_word) {
+    if (!no_better) no_better = neighbours_no_better(cell);
+    if (!*no_better) return;
+  }
   const bool inside = std::abs(cell.estimate.mean - wanted.speed) <= wanted.tolerance;
   if (inside && !enough) return;
   cell.shortfall = why_short(cell);

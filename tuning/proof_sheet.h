@@ -56,17 +56,16 @@ class ProofSheet {
   [[nodiscard]] bool settled(const Cell& cell) const;
   [[nodiscard]] int passes_at(double drive, Direction direction) const;
   [[nodiscard]] double chance_in_tolerance(const Aim& aim, const Estimate& estimate) const;
-  void judge_cell(Cell& cell, bool final_word);
+  void judge_cell(Cell& cell, bool final_word, std::optional<bool>& no_better);
   [[nodiscard]] Shortfall why_short(const Cell& cell) const;
   [[nodiscard]] bool neighbours_no_better(const Cell& cell) const;
   /// Whether the model knows the closest value within one: what "best attainable" claims.
   [[nodiscard]] bool surely_closest(const Cell& cell) const;
   [[nodiscard]] std::vector<Query> queries_with(int entry, int value) const;
-  /// Largest error of the entry's cells with that value, and largest uncertainty, as shares of tolerance.
+  /// Largest error of the entry's cells with that value, as a share of tolerance.
   [[nodiscard]] double misfit_with(int entry, int value) const;
-  [[nodiscard]] double sd_share_with(int entry, int value) const;
   [[nodiscard]] double proofs_lost(const DriveSettings& other) const;
-  void improve_entry(int entry, const CurvePair& curves);
+  void improve_entry(int entry, std::optional<CurvePair>& curves);
   /// A neighbouring value that is clearly better than the present, measured one.
   [[nodiscard]] std::optional<int> better_value(int entry) const;
   [[nodiscard]] SlowEnd::Gap slow_gap() const { return slow_end_.gap(response_.observations(), traits_, settings_); }

@@ -1,5 +1,6 @@
 #include "tuning/response_scales.h"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <initializer_list>
