@@ -40,6 +40,7 @@ class Tuner {
   boost::asio::awaitable<void> lend_zero(int cv);
   boost::asio::awaitable<std::optional<Passage>> nudge_until_seen();
   boost::asio::awaitable<void> first_speed(Passage first);
+  boost::asio::awaitable<void> find_again();
   void take_bearings(double speed_mm_s, bool low_came_first);
   boost::asio::awaitable<void> enable_table();
 
@@ -80,8 +81,7 @@ class Tuner {
   Trap trap_;
   Starts starts_;
   double run_up_s_ = 0.9;
-  double first_drive_ = 0;  // the drive at which the gates first saw the engine, and its speed in units
-  double first_speed_ = 0;
+  double first_drive_ = 0, first_speed_ = 0;  // when the gates first saw the engine; units
   Direction last_direction_ = Direction::forward;
   double rejected_speed_ = 0;
   std::optional<std::size_t> rejected_place_;

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "tuning/tuner.h"
+#include "tuning/visit.h"
 
 namespace lapwright {
 namespace asio = boost::asio;
@@ -15,6 +16,8 @@ constexpr double highest_value = 170;
 constexpr double rise = 1.10;  // each second
 constexpr double slow_rise = 1.03;
 constexpr double slow_from = 100;
+constexpr int rounds_at_most = 4;
+constexpr double slowest_share = 0.1;  // of the sheet's top speed
 
 /// When the engine's end came to one gate. Openings behind the end block the beam again: they are clear for a shorter
 /// time than the part before them blocked it, unlike the track between two visits.
@@ -106,7 +109,7 @@ asio::awaitable<void> Tuner::enable_table() {
 
 asio::awaitable<void> Tuner::first_speed(Passage first) {
   const double fastest_mm_s = 4 * 18 * unit_mm_s_;
-  const double slowest_mm_s = 0.1 * 18 * unit_mm_s_;
+  const double slowest_mm_s = slowest_share * 18 * unit_mm_s_;
   const Instant until = clock_.now() + seconds(order_.track.length_mm / slowest_mm_s);
   std::array<Sighting, 2> gates;  // low, high
   Passage seen = first;
@@ -134,6 +137,35 @@ asio::awaitable<void> Tuner::first_speed(Passage first) {
                                                 order_.track.gates[static_cast<std::size_t>(first.gate)].name +
                                                 "' and not at the next one. Check that gate, and that the track is "
                                                 "clear"};
+}
+
+asio::awaitable<void> Tuner::find_again() {
+  observer_.phase("looking for the engine anew");
+  const std::optional<Passage> first = co_await nudge_until_seen();
+  if (!first) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
+  for (int round = 0; round < rounds_at_most; ++round) {
+    Visit visit(trap_);
+    if (round == 0) visit.feed(*first);
+    // A lap at the slowest speed that the first search may have ended with.
+    const Instant until = clock_.now() + seconds(order_.track.length_mm / (slowest_share * 18 * unit_mm_s_));
+    Instant quiet = visit.begun() ? clock_.now() + seconds(visit.quiet_s()) : until;
+    for (;;) {
+      const std::optional<Passage> passage = co_await motion_.next_passage(quiet);
+      if (!passage) break;
+      visit.feed(*passage);
+      quiet = clock_.now() + seconds(visit.quiet_s());
+    }
+    if (!visit.begun()) break;
+    const std::optional<Visit::Finding> finding = visit.finding();
+    if (!finding) continue;
+    take_bearings(finding->speed_mm_s, finding->low_came_first);
+    motion_.set_position(trap_.base_mm + finding->speed_mm_s * visit.since_s(*finding));
+    co_await motion_.command(find_step, Direction::forward, finding->speed_mm_s);
+    co_return;
+  }
+  throw TuneStopped{TuneEnd::position_lost,
+                    "the gates contradict each other about where the engine is. Check that no edges are missing: clean "
+                    "the sensors, and look for gaps in the engine at their height"};
 }
 
 void Tuner::take_bearings(double speed_mm_s, bool low_came_first) {

@@ -17,7 +17,7 @@ constexpr double below_units = 5;            // where the curve's lower half is 
 constexpr double unknown_speed_error = 0.3;  // the speed is what the probe is to find
 constexpr double doubtful_share = 0.01;      // of the speed, that a doubled edge may leave open
 constexpr int top_tries = 4;
-constexpr int tries = 4;
+constexpr int tries = 6;
 constexpr double off_target = 0.15;
 constexpr double found_speed_sd = 0.06;  // share: the drive was still being raised
 constexpr double unsettled_sd = 0.03;    // share
@@ -39,7 +39,7 @@ asio::awaitable<void> Tuner::probe() {
     // A missed edge can make the first sight of an engine false: its speed, its place, even the way it faces. On a
     // loop it can be looked for anew; on a shuttle an engine in an unknown place is left to a person.
     forget_first_sight();
-    co_await find_engine();
+    co_await find_again();
     found = co_await probe_ends();
   }
   if (!found) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};

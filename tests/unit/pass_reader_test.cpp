@@ -118,6 +118,22 @@ BOOST_AUTO_TEST_CASE(entry_missed) {
   BOOST_TEST(!other_end.entry_missed());
 }
 
+BOOST_AUTO_TEST_CASE(an_opening_at_the_exit_is_no_missed_entry) {
+  PassReader closed = reader_for(Direction::reverse);
+  closed.feed(at(0, false, 1));  // the exit gate sees a clear beam before the entry gate has seen the end
+  BOOST_TEST(closed.entry_missed());
+  closed.feed(at(0, true, 1.2));  // 10 mm later it is blocked again
+  BOOST_TEST(!closed.entry_missed());
+  closed.feed(at(1, false, 2));
+  closed.feed(at(0, false, 5));
+  BOOST_TEST(*closed.elapsed_s() == 3.0, boost::test_tools::tolerance(1e-12));
+  PassReader passed = reader_for(Direction::reverse);
+  passed.feed(at(0, false, 1));
+  passed.feed(at(1, false, 1.1));  // the end is only at the entry gate
+  BOOST_TEST(passed.entered());
+  BOOST_TEST(!passed.entry_missed());
+}
+
 BOOST_AUTO_TEST_CASE(stamps_of_different_epochs_are_never_subtracted) {
   PassReader reader = reader_for(Direction::forward);
   reader.feed(at(0, true, 100, 1));
