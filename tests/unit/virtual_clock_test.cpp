@@ -51,6 +51,25 @@ BOOST_AUTO_TEST_CASE(deadlines_in_order_and_equal_ones_first_in_first_out) {
   BOOST_TEST((bench.clock.now() == Instant{} + std::chrono::seconds(2)));  // not a nanosecond later
 }
 
+asio::awaitable<void> note_quiet(VirtualClock& clock, Duration& quiet) {
+  co_await clock.sleep_for(std::chrono::seconds(1));
+  quiet = clock.quiet_until() - clock.now();
+}
+
+BOOST_AUTO_TEST_CASE(quiet_until_the_next_sleeper_or_the_end_of_the_run) {
+  Bench bench;
+  std::string order;
+  Duration quiet{};
+  asio::co_spawn(bench.context, note_quiet(bench.clock, quiet), must_succeed);
+  asio::co_spawn(bench.context, sleep_and_note(bench.clock, 5, 'a', order), must_succeed);
+  bench.clock.run(bench.context, std::chrono::seconds(10));
+  BOOST_TEST((quiet == std::chrono::seconds(4)));
+  Bench alone;
+  asio::co_spawn(alone.context, note_quiet(alone.clock, quiet), must_succeed);
+  alone.clock.run(alone.context, std::chrono::seconds(10));
+  BOOST_TEST((quiet == std::chrono::seconds(9)));
+}
+
 BOOST_AUTO_TEST_CASE(a_deadline_that_has_passed_completes_at_once) {
   Bench bench;
   std::string order;
