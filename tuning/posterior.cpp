@@ -50,7 +50,7 @@ void Posterior::gather(std::span<const std::size_t> level_of, std::size_t levels
   }
 }
 
-void Posterior::whiten(Eigen::Ref<Eigen::MatrixXd> columns) const {
+void Posterior::whiten(const Eigen::Ref<Eigen::MatrixXd>& columns) const {
   factor_.topLeftCorner(size_, size_).triangularView<Eigen::Lower>().solveInPlace(columns);
 }
 

@@ -37,7 +37,7 @@ class Posterior {
   [[nodiscard]] const Eigen::VectorXd& whitened() const { return whitened_; }  ///< factor⁻¹ · speeds
   [[nodiscard]] const Eigen::VectorXd& level_weights() const { return level_weights_; }
   /// Replaces each column c by factor⁻¹ · c.
-  void whiten(Eigen::Ref<Eigen::MatrixXd> columns) const;
+  void whiten(const Eigen::Ref<Eigen::MatrixXd>& columns) const;
 
  private:
   void weigh();

@@ -102,15 +102,14 @@ void ProofSheet::improve_entry(int entry, std::optional<CurvePair>& curves) {
   const bool measured = any([](const Cell& cell) { return cell.own_passes > 0; });
   const bool all_proved = !any([](const Cell& cell) { return cell.verdict != Verdict::proved; });
   const int lowest = lowest_value(entry);
-  if (value < lowest) {
+  const bool tries_lower = entry == 1 && lowest > 0 && value > lowest && measured && too_fast(places);
+  if (value < lowest || tries_lower) {
     value = lowest;
   } else if (!measured) {
     if (!curves) curves.emplace(response_);
     const int wanted = std::max(best_value(traits_, settings_, *curves, entry_aims_[row]), lowest);
     if (wanted == value) return;
     value = wanted;
-  } else if (entry == 1 && lowest > 0 && value > lowest && too_fast(places)) {
-    value = lowest;
   } else {
     if (keep_measured_ || all_proved || switches_[row] >= switches_at_most) return;
     const std::optional<int> better = better_value(entry);
