@@ -35,7 +35,7 @@ bool may_have_stalled(const PassReading& reading) {
 asio::awaitable<void> Tuner::probe() {
   observer_.phase("finding the ends");
   bool found = co_await probe_ends();
-  if (!found && order_.track.shape == TrackShape::loop) {
+  if (!found && order_.track.shape == TrackShape::loop && !trap_.times_laps()) {
     // A missed edge can make the first sight of an engine false: its speed, its place, even the way it faces. On a
     // loop it can be looked for anew; on a shuttle an engine in an unknown place is left to a person.
     forget_first_sight();
