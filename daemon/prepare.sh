@@ -25,12 +25,13 @@ install_missing() {
 # build_into FOLDER [cmake options…]: everything, or the targets that the array build_only names.
 build_only=(all)
 build_into() {
-  local folder=$1
+  local folder=$1 log=$1/build.log
   shift
-  if ! cmake -S "$top" -B "$folder" -G Ninja "$@" >"$folder.log" 2>&1 ||
-    ! cmake --build "$folder" --target "${build_only[@]}" >>"$folder.log" 2>&1; then
-    tail -n 60 "$folder.log" >&2
-    echo "the build in $folder failed; the whole log is $folder.log" >&2
+  mkdir -p "$folder"
+  if ! cmake -S "$top" -B "$folder" -G Ninja "$@" >"$log" 2>&1 ||
+    ! cmake --build "$folder" --target "${build_only[@]}" >>"$log" 2>&1; then
+    tail -n 60 "$log" >&2
+    echo "the build in $folder failed; the whole log is $log" >&2
     return 70
   fi
 }
