@@ -17,6 +17,7 @@ constexpr double late_doubles_s = 0.1;  // a doubled edge shows within this
 constexpr double first_edge_grace_s = 2.5;
 constexpr double second_edge_grace_s = 1.5;
 constexpr double worth_a_sprint_s = 0.8;
+constexpr double search_mm = 250;  // beyond the trap, before the other side is tried
 constexpr double deepest_opening_mm = 40;
 constexpr double near_mm = 50;  // to a gate, by dead reckoning, for an edge to be the forward end's
 
@@ -58,10 +59,8 @@ double Motion::since_seen_mm() const {
 
 double Motion::ahead_mm(Direction direction) const {
   double ahead = direction == Direction::forward ? -position_mm() : position_mm() - trap_.base_mm;
-  if (track_.shape == TrackShape::loop && !trap_.times_laps()) {  // the shorter way round
-    ahead = std::remainder(ahead, track_.length_mm);
-  }
-  return ahead;
+  // The shorter way round; timing laps, the base begins and ends at the same gate and is the whole way.
+  return track_.shape == TrackShape::loop ? std::remainder(ahead, track_.length_mm) : ahead;
 }
 
 double Motion::room_behind_mm(Direction direction) const {
@@ -231,7 +230,7 @@ asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
     co_await follow(reader, entry_deadline);
     before_mm -= order.expected_mm_s * in_seconds(clock_.now() - before);
   }
-  if (!trap_.times_laps()) learn_lag(order, -before_mm);
+  learn_lag(order, -before_mm);
   const double start_running_s = running_s();
   const double exit_s = order.patience * trap_.base_mm / order.expected_mm_s + second_edge_grace_s;
   const Instant exit_deadline = clock_.now() + seconds(exit_s);
@@ -309,9 +308,14 @@ asio::awaitable<bool> Motion::sprint_to_edge(Direction direction, double reach_m
 }
 
 asio::awaitable<Whereabouts> Motion::recover(Direction direction) {
-  const double reach_mm = trap_.times_laps() ? trap_.base_mm : trap_.base_mm + 250;
+  const bool laps = trap_.times_laps();
+  const double reach_mm = laps ? search_mm : trap_.base_mm + search_mm;
   const bool ahead = co_await sprint_to_edge(direction, reach_mm);
   if (ahead) co_return Whereabouts::before_the_gate;
+  if (laps) {  // the one gate comes again, but that tells nothing of where the engine had been
+    const bool came = co_await sprint_to_edge(direction, trap_.base_mm);
+    co_return came ? Whereabouts::beyond_the_gate : Whereabouts::lost;
+  }
   const bool back = co_await sprint_to_edge(opposite(direction), 2 * reach_mm);
   if (back) co_return Whereabouts::beyond_the_gate;
   if (track_.shape == TrackShape::shuttle) co_return Whereabouts::lost;

@@ -25,6 +25,7 @@ void PassReader::feed(const Passage& passage) {
   epoch_ = passage.epoch;
   if (trap_.times_laps()) {
     if (passage.gate != trap_.low_gate) return;
+    if (direction_ == Direction::forward) watch_openings(passage);
     feed_gate(too_early(passage.at_s) || !entered() ? entry_ : exit_, passage);
     return;
   }

@@ -95,6 +95,17 @@ BOOST_AUTO_TEST_CASE(laps_past_one_gate) {
   check_whole_and_true(sum, static_cast<int>(nights.size()));
 }
 
+BOOST_AUTO_TEST_CASE(slow_laps_of_an_engine_with_openings) {
+  Tally sum;
+  BOOST_TEST_CONTEXT("carrow_moss, a slow freight's laps") {
+    Night night(lap_night(from_shed("carrow_moss"), 141));
+    night.tune();
+    check_complete(night);
+    sum += tally(night);
+  }
+  check_whole_and_true(sum, 1);
+}
+
 BOOST_AUTO_TEST_SUITE_END()
 
 }  // namespace lapwright::shifts

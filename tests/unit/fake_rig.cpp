@@ -50,7 +50,8 @@ void FakeRig::glide_to(Instant when) {
   while (moved_at_ < when) {
     const double span_s = in_seconds(when - moved_at_);
     std::optional<Crossing> crossing = next_crossing();
-    const bool crosses = crossing && crossing->distance_mm <= std::abs(velocity_mm_s_) * span_s;
+    // What ends its glide within rounding of a gate has reached it; or else it would be past it without an edge.
+    const bool crosses = crossing && crossing->distance_mm <= std::abs(velocity_mm_s_) * span_s + nothing_mm;
     const double sign = velocity_mm_s_ > 0 ? 1 : -1;
     const double way = crosses ? crossing->distance_mm : std::abs(velocity_mm_s_) * span_s;
     at_mm_ += sign * way;

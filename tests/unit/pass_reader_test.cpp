@@ -142,6 +142,15 @@ BOOST_AUTO_TEST_CASE(stamps_of_different_epochs_are_never_subtracted) {
   BOOST_TEST(!reader.entered());
 }
 
+BOOST_AUTO_TEST_CASE(laps_show_openings_too) {
+  const Trap lap{0, 0, 3000, 0};
+  PassReader reader(lap, Direction::forward, expected_mm_s, false);
+  reader.feed(at(0, true, 10));
+  reader.feed(at(0, false, 14));
+  reader.feed(at(0, true, 14.2));  // 10 mm
+  BOOST_TEST(reader.opening_seen_mm() == 10.0, boost::test_tools::tolerance(1e-9));
+}
+
 BOOST_AUTO_TEST_CASE(laps) {
   const Trap lap{0, 0, 1200, 5};  // 24 s at the expected speed
   PassReader reader(lap, Direction::forward, expected_mm_s, false);
