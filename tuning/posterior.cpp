@@ -2,11 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <stdexcept>
 
 namespace lapwright {
 namespace {
 
-constexpr double least_variance = 1e-8;  // units squared
+constexpr double least_variance = 1e-8;  // units squared: less is rounding, as every pass has noise
 
 }  // namespace
 
@@ -14,9 +15,11 @@ void Posterior::factorise(const kernel::Parts& parts, const Eigen::VectorXd& spe
   size_ = parts.size();
   const Eigen::Index room = std::max(factor_.rows(), size_);
   factor_.resize(room, room);
-  parts.sum_into(factor_, weighed_.scales, slope_);
+  parts.sum_into(factor_, scales_, slope_);
   Eigen::Ref<Eigen::MatrixXd> used = factor_.topLeftCorner(size_, size_);
   const Eigen::LLT<Eigen::Ref<Eigen::MatrixXd>> in_place(used);
+  if (in_place.info() != Eigen::Success)
+    throw std::logic_error("the covariance of the passes is not positive definite");
   whitened_ = speeds;
   whiten(whitened_);
   weigh();
@@ -26,7 +29,7 @@ void Posterior::append(const kernel::Parts& parts, double speed) {
   const Eigen::Index row = size_;
   size_ = parts.size();
   if (size_ > factor_.rows()) factor_.conservativeResize(2 * size_, 2 * size_);
-  const Eigen::VectorXd covariances = parts.last_row(weighed_.scales, slope_);
+  const Eigen::VectorXd covariances = parts.last_row(scales_, slope_);
   Eigen::VectorXd left = covariances.head(row);
   factor_.topLeftCorner(row, row).triangularView<Eigen::Lower>().solveInPlace(left);
   const double own = std::sqrt(std::max(covariances(row) - left.squaredNorm(), least_variance));

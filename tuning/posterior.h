@@ -3,17 +3,10 @@
 
 #include <Eigen/Dense>
 #include <span>
-#include <vector>
 
 #include "tuning/response_kernel.h"
 
 namespace lapwright {
-
-/// A set of scales with its share of belief.
-struct WeighedScales {
-  ResponseScales scales;
-  double share = 1;
-};
 
 /// Observations at one drive in one direction: towards a warm query they all have the same covariance.
 struct Level {
@@ -23,16 +16,16 @@ struct Level {
 
 class Posterior {
  public:
-  Posterior(const WeighedScales& weighed, double slope) : weighed_(weighed), slope_(slope) {}
+  Posterior(const ResponseScales& scales, double slope) : scales_(scales), slope_(slope) {}
 
+  /// Throws std::logic_error when the covariance can't be factorised: the noise in it makes that impossible.
   void factorise(const kernel::Parts& parts, const Eigen::VectorXd& speeds);
   /// Takes in the last row of the parts, by the square of their number.
   void append(const kernel::Parts& parts, double speed);
   /// Sums the weights of the observations at each level. @param level_of  level of each observation
   void gather(std::span<const std::size_t> level_of, std::size_t levels);
 
-  [[nodiscard]] const ResponseScales& scales() const { return weighed_.scales; }
-  [[nodiscard]] double share() const { return weighed_.share; }
+  [[nodiscard]] const ResponseScales& scales() const { return scales_; }
   [[nodiscard]] const Eigen::VectorXd& weights() const { return weights_; }    ///< covariance⁻¹ · speeds
   [[nodiscard]] const Eigen::VectorXd& whitened() const { return whitened_; }  ///< factor⁻¹ · speeds
   [[nodiscard]] const Eigen::VectorXd& level_weights() const { return level_weights_; }
@@ -42,7 +35,7 @@ class Posterior {
  private:
   void weigh();
 
-  WeighedScales weighed_;
+  ResponseScales scales_;
   double slope_;
   Eigen::Index size_ = 0;
   Eigen::MatrixXd factor_;  // lower, with room to grow

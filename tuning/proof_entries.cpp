@@ -79,17 +79,16 @@ std::optional<int> ProofSheet::better_value(int entry) const {
   return best;
 }
 
+/// The entry of the lowest step that is proved; those below it must not stand above it.
+bool ProofSheet::explores_floor(int entry) const {
+  return !cells_.empty() && entry <= std::lround(table_position(mode_, aim(cells_.front()).step));
+}
+
 int ProofSheet::lowest_value(int entry) const {
   const SlowEnd::Gap end = slow_gap();
   if (end.stalls < 0) return 0;
-  // The first entry halves the gap between what stalled and what ran; the others keep to what is known to run.
-  return entry == 1 ? end.stalls + std::max((end.runs - end.stalls) / 2, 1) : end.runs;
-}
-
-bool ProofSheet::too_fast(const std::vector<std::size_t>& places) const {
-  return std::all_of(places.begin(), places.end(), [this](std::size_t place) {
-    return cells_[place].estimate.mean > aim(cells_[place]).speed + aim(cells_[place]).tolerance;
-  });
+  // The lowest step halves the gap between what stalled and what ran; the others keep to what is known to run.
+  return explores_floor(entry) ? end.stalls + std::max((end.runs - end.stalls) / 2, 1) : end.runs;
 }
 
 void ProofSheet::improve_entry(int entry, std::optional<CurvePair>& curves) {
@@ -102,7 +101,9 @@ void ProofSheet::improve_entry(int entry, std::optional<CurvePair>& curves) {
   const bool measured = any([](const Cell& cell) { return cell.own_passes > 0; });
   const bool all_proved = !any([](const Cell& cell) { return cell.verdict != Verdict::proved; });
   const int lowest = lowest_value(entry);
-  const bool tries_lower = entry == 1 && lowest > 0 && value > lowest && measured && too_fast(places);
+  const bool too_fast =
+      !any([this](const Cell& cell) { return cell.estimate.mean <= aim(cell).speed + aim(cell).tolerance; });
+  const bool tries_lower = explores_floor(entry) && lowest > 0 && value > lowest && measured && too_fast;
   if (value < lowest || tries_lower) {
     value = lowest;
   } else if (!measured) {

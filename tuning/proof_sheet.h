@@ -26,6 +26,8 @@ class ProofSheet {
   [[nodiscard]] const std::vector<Cell>& cells() const { return cells_; }
   Cell& cell(std::size_t place) { return cells_[place]; }
   [[nodiscard]] const Aim& aim(const Cell& cell) const { return aims_[cell.aim]; }
+  /// Of the lowest step that is to be proved.
+  [[nodiscard]] bool is_lowest(const Cell& cell) const { return cell.aim == cells_.front().aim; }
   [[nodiscard]] const EntryAims& entry_aims() const { return entry_aims_; }
 
   [[nodiscard]] double drive_at(int step, Direction direction) const;
@@ -69,8 +71,8 @@ class ProofSheet {
   /// A neighbouring value that is clearly better than the present, measured one.
   [[nodiscard]] std::optional<int> better_value(int entry) const;
   [[nodiscard]] SlowEnd::Gap slow_gap() const { return slow_end_.gap(response_.observations(), traits_, settings_); }
+  [[nodiscard]] bool explores_floor(int entry) const;
   [[nodiscard]] int lowest_value(int entry) const;
-  [[nodiscard]] bool too_fast(const std::vector<std::size_t>& places) const;
   [[nodiscard]] std::vector<std::size_t> cells_of_entry(int entry) const;
   [[nodiscard]] int turn_of(const Cell& cell) const;
   [[nodiscard]] std::optional<std::size_t> next_unvisited(Direction last_direction) const;

@@ -4,8 +4,6 @@
 #include <array>
 #include <cmath>
 
-#include "tuning/response_scales.h"
-
 namespace lapwright {
 namespace {
 
@@ -51,7 +49,6 @@ void Response::rebuild() {
   level_of_.clear();
   for (const Observation& observation : observations_) note_level(observation);
   parts_.rebuild(observations_, slope_, scales_.quantum);
-  believe(rivals_);
 }
 
 void Response::believe(const std::vector<WeighedScales>& rivals) {
@@ -60,7 +57,7 @@ void Response::believe(const std::vector<WeighedScales>& rivals) {
   const Eigen::VectorXd readings = speeds();
   posteriors_.clear();
   for (const WeighedScales& rival : rivals_) {
-    Posterior& posterior = posteriors_.emplace_back(rival, slope_);
+    Posterior& posterior = posteriors_.emplace_back(rival.scales, slope_);
     shares_(static_cast<Eigen::Index>(posteriors_.size() - 1)) = rival.share;
     posterior.factorise(parts_, readings);
     posterior.gather(level_of_, levels_.size());
@@ -82,6 +79,7 @@ void Response::add(const Observation& observation) {
   observations_.push_back(observation);
   if (steeper() || observations_.size() == 1) {
     rebuild();
+    believe(rivals_);
     return;
   }
   note_level(observation);
@@ -99,15 +97,13 @@ void Response::refit() {
   const Eigen::VectorXd readings = speeds();
   ScaleSearch search(readings, slope_);
   scales_ = search.climb(parts_, scales_);
-  search_quantum();
+  search_quantum(search);
   believe(search.rivals(parts_, scales_));
   drop_outlier();
 }
 
-void Response::search_quantum() {
+void Response::search_quantum(ScaleSearch& search) {
   static constexpr std::array quanta = {0.0, 0.25, 0.5, 1.0};
-  const Eigen::VectorXd readings = speeds();
-  ScaleSearch search(readings, slope_);
   const auto price = [](double quantum) { return quantum > 0 ? quantum_evidence : 0.0; };
   const double held = scales_.quantum;
   double best_evidence = search.evidence(parts_, scales_) - price(held);
@@ -145,6 +141,7 @@ bool Response::drop_outlier() {
   ++dropped_;
   steeper();
   rebuild();
+  believe(rivals_);
   return true;
 }
 
@@ -312,14 +309,10 @@ double Response::longest_s() const {
   return longest;
 }
 
-double Response::wander_sd(double speed) const { return scales_.wander * kernel::wander_scale(speed); }
-
 double Response::doubtful_sd(double speed) const {
   const double still_cold =
       std::hypot(scales_.warming, scales_.warming_share * speed) * kernel::still_cold(longest_s());
-  return std::hypot(shape_of_warming_doubt * still_cold, wander_doubt * wander_sd(speed));
+  return std::hypot(shape_of_warming_doubt * still_cold, wander_doubt * scales_.wander * kernel::wander_scale(speed));
 }
-
-double Response::pass_sd(double speed) const { return std::hypot(scales_.scatter, scales_.repeatability * speed); }
 
 }  // namespace lapwright

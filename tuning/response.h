@@ -7,6 +7,7 @@
 
 #include "tuning/observation.h"
 #include "tuning/posterior.h"
+#include "tuning/response_scales.h"
 
 namespace lapwright {
 
@@ -32,10 +33,6 @@ class Response {
   /// Its diagonal: what a pass does for the estimate at its own query.
   [[nodiscard]] std::vector<double> own_gains(std::span<const Query> queries, double running_s) const;
   [[nodiscard]] double longest_s() const;  ///< running time of the latest pass
-  /// Standard uncertainty of one further pass at this speed, without what the model can explain; units.
-  [[nodiscard]] double pass_sd(double speed) const;
-  /// Standard deviation of the engine's slow wander at this speed; units.
-  [[nodiscard]] double wander_sd(double speed) const;
   /// What the model's own assumptions may be wrong by: the shapes of warming and wander are nobody's law; units.
   [[nodiscard]] double doubtful_sd(double speed) const;
 
@@ -66,7 +63,7 @@ class Response {
   void note_level(const Observation& observation);
   void rebuild();
   void believe(const std::vector<WeighedScales>& rivals);
-  void search_quantum();
+  void search_quantum(ScaleSearch& search);
   bool drop_outlier();
 
   std::vector<Observation> observations_;

@@ -3,9 +3,15 @@
 
 #include <vector>
 
-#include "tuning/posterior.h"
+#include "tuning/response_kernel.h"
 
 namespace lapwright {
+
+/// A set of scales with its share of belief.
+struct WeighedScales {
+  ResponseScales scales;
+  double share = 1;
+};
 
 /// One search; the observations stay the same while it lives.
 class ScaleSearch {

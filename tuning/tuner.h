@@ -3,6 +3,7 @@
 
 #include <optional>
 
+#include "tuning/first_sight.h"
 #include "tuning/motion.h"
 #include "tuning/proof_sheet.h"
 #include "tuning/starts.h"
@@ -60,12 +61,10 @@ class Tuner {
   boost::asio::awaitable<bool> reconsider_settings(SettingsPrice price);
   void refit_now_and_then();
   [[nodiscard]] double proving_s() const;  ///< of one pass for each cell, turns included
-  [[nodiscard]] std::size_t passes_at_most() const;
   void note_reading(std::size_t place, const PassReading& reading);
   [[nodiscard]] PassOrder order_for(const Cell& cell) const;
   void observe(double drive, Direction direction, const PassReading& reading, double extra_sd);
   void note_standstill(std::size_t place, const PassOrder& pass, double drive);
-  [[nodiscard]] double kick_mm_s(double speed, bool sticks) const;
   [[nodiscard]] int step_near(double speed) const;  ///< whose aim is nearest to so many units
   [[nodiscard]] CellResult report(const Cell& cell) const;
   void tell_verdicts(bool final_word);
@@ -81,19 +80,20 @@ class Tuner {
   Trap trap_;
   Starts starts_;
   double run_up_s_ = 0.9;
-  double first_drive_ = 0, first_speed_ = 0;  // when the gates first saw the engine; units
+  FirstSight sight_;
   Direction last_direction_ = Direction::forward;
   double rejected_speed_ = 0;
   std::optional<std::size_t> rejected_place_;
   std::vector<Verdict> told_;
   std::vector<std::string> remarks_;
-  std::size_t remarks_before_sight_ = 0;
   std::vector<std::string> unknown_;  // CVs that may disturb the work and could not be learnt
   bool silent_ = false;               // the decoder did not answer a read: it is not asked again
   Instant started_;
-  int passes_ = 0, rejected_ = 0;
+  int passes_ = 0;
+  int rejected_ = 0;
   int trim_changes_ = 0;
-  std::size_t considered_at_ = 0, refitted_at_ = 0;  // passes
+  std::size_t considered_at_ = 0;  // passes
+  std::size_t refitted_at_ = 0;    // passes
   bool slow_end_considered_ = false;
 };
 

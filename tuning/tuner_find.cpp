@@ -41,7 +41,7 @@ struct Sighting {
 
 asio::awaitable<void> Tuner::find_engine() {
   observer_.phase("looking for the engine");
-  remarks_before_sight_ = remarks_.size();
+  sight_.remarks_before = remarks_.size();
   std::optional<Passage> first = co_await nudge_until_seen();
   if (!first) {
     co_await enable_table();
@@ -176,8 +176,8 @@ void Tuner::take_bearings(double speed_mm_s, bool low_came_first) {
     motion_.use_trap(trap_);
     motion_.set_limits(order_.clear_above_mm, order_.clear_below_mm);
   }
-  first_speed_ = speed_mm_s / unit_mm_s_;
-  first_drive_ = sheet_.drive_at(find_step, Direction::forward);
+  sight_.speed = speed_mm_s / unit_mm_s_;
+  sight_.drive = sheet_.drive_at(find_step, Direction::forward);
   motion_.set_position(trap_.times_laps() ? 0.0 : trap_.base_mm);
 }
 

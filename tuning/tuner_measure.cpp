@@ -1,4 +1,4 @@
-// One pass of a step: how it is ordered, what is made of its reading, and whether step 1 starts the engine.
+// One pass of a step: how it is ordered, what is made of its reading, and whether the lowest step starts the engine.
 #include <algorithm>
 #include <cmath>
 
@@ -14,12 +14,13 @@ constexpr double kick_share = 1.6;
 constexpr double doubt_share = 0.2;  // of tolerance that a doubled edge may leave open
 constexpr int start_trials = 2;
 
-}  // namespace
-
-double Tuner::kick_mm_s(double speed, bool sticks) const {
+/// Speed of the push that a start needs, in units; 0: none.
+double kick(double speed, bool sticks) {
   if (speed >= kick_below_units && !sticks) return 0;
-  return std::max(kick_units, kick_share * speed) * unit_mm_s_;
+  return std::max(kick_units, kick_share * speed);
 }
+
+}  // namespace
 
 PassOrder Tuner::order_for(const Cell& cell) const {
   const Aim& aim = sheet_.aim(cell);
@@ -30,9 +31,9 @@ PassOrder Tuner::order_for(const Cell& cell) const {
   order.direction = cell.direction;
   const double expected = std::max(reading.mean, 0.5 * aim.speed);
   order.expected_mm_s = expected * unit_mm_s_;
-  // Step 1 is first tried as it will be used on the layout, from rest and without help.
-  order.from_rest = cell.aim == 0 && !starts_.known(cell.direction, query.drive);
-  if (!order.from_rest) order.kick_mm_s = kick_mm_s(expected, cell.sticks);
+  // The lowest step is first tried as it will be used on the layout, from rest and without help.
+  order.from_rest = sheet_.is_lowest(cell) && !starts_.known(cell.direction, query.drive);
+  if (!order.from_rest) order.kick_mm_s = kick(expected, cell.sticks) * unit_mm_s_;
   // What is left of a change of speed is diluted over the base, and slow steps have wide tolerances and long passes.
   const EntryAim& top = sheet_.entry_aims().back();
   const double ease = (aim.tolerance / aim.speed) / (top.tolerance / top.speed) * top.speed / aim.speed;
@@ -65,7 +66,7 @@ asio::awaitable<void> Tuner::measure(std::size_t place) {
 void Tuner::note_standstill(std::size_t place, const PassOrder& pass, double drive) {
   if (pass.from_rest) starts_.note(pass.direction, drive, false);
   // What needs a push to start may still run: only what stops although it was kicked is stalled.
-  if (pass.kick_mm_s > 0 || sheet_.cells()[place].sticks) {
+  if (pass.kick_mm_s > 0) {
     sheet_.note_stall(place);
   } else {
     sheet_.cell(place).sticks = true;
@@ -107,7 +108,7 @@ void Tuner::observe(double drive, Direction direction, const PassReading& readin
 
 asio::awaitable<void> Tuner::try_starts() {
   for (std::size_t place = 0; place < sheet_.cells().size(); ++place) {
-    if (sheet_.cells()[place].aim != 0) continue;
+    if (!sheet_.is_lowest(sheet_.cells()[place])) continue;
     for (int trial = 0; trial < start_trials; ++trial) {
       const Cell& cell = sheet_.cells()[place];
       if (cell.own_passes == 0 || starts_.known(cell.direction, sheet_.drive_of(cell))) break;

@@ -81,7 +81,7 @@ asio::awaitable<std::optional<PassReading>> Tuner::probe_pass(int step, Directio
 
 void Tuner::forget_first_sight() {
   sheet_.response() = Response{};
-  remarks_.resize(remarks_before_sight_);
+  remarks_.resize(sight_.remarks_before);
   trap_ = order_.trap;
   motion_.use_trap(trap_);
   motion_.set_limits(order_.clear_below_mm, order_.clear_above_mm);
@@ -91,12 +91,12 @@ void Tuner::forget_first_sight() {
 asio::awaitable<bool> Tuner::probe_ends() {
   const int top = top_step(order_.mode);
   PassReading found;
-  found.speed_mm_s = first_speed_ * unit_mm_s_;
+  found.speed_mm_s = sight_.speed * unit_mm_s_;
   found.running_s = motion_.running_s();
-  observe(first_drive_, Direction::forward, found, found_speed_sd * first_speed_);
-  motion_.book().set(1, Direction::forward, first_speed_ * unit_mm_s_);
-  motion_.book().set(1, Direction::reverse, first_speed_ * unit_mm_s_);
-  double drive = first_drive_ * std::pow(std::clamp(top_units / first_speed_, 0.3, 4.0), 0.85);
+  observe(sight_.drive, Direction::forward, found, found_speed_sd * sight_.speed);
+  motion_.book().set(1, Direction::forward, sight_.speed * unit_mm_s_);
+  motion_.book().set(1, Direction::reverse, sight_.speed * unit_mm_s_);
+  double drive = sight_.drive * std::pow(std::clamp(top_units / sight_.speed, 0.3, 4.0), 0.85);
   double expected = top_units;
   std::array<double, 2> long_speed = {};
   for (int attempt = 0; attempt < top_tries; ++attempt) {
@@ -115,7 +115,7 @@ asio::awaitable<bool> Tuner::probe_ends() {
       break;
     }
     // The straight line through what is known; at worst proportional.
-    const double slope = (long_speed[1] - first_speed_) / (at - first_drive_);
+    const double slope = (long_speed[1] - sight_.speed) / (at - sight_.drive);
     const double plausible = std::clamp(slope, 0.5 * long_speed[1] / at, 3 * long_speed[1] / at);
     drive = at + (top_units - long_speed[1]) / plausible;
   }

@@ -53,6 +53,7 @@ asio::awaitable<void> Tuner::sweep() {
   observer_.phase("measuring the steps");
   const double seconds_per_unit = trap_.base_mm / unit_mm_s_;
   const double worthwhile_s = order_.patience * proving_s() + started_sweep_grace_s;
+  const std::size_t passes_at_most = passes_per_cell * sheet_.cells().size() + passes_at_start;
   const Instant sweep_started = clock_.now();
   sheet_.improve_entries();
   sheet_.judge();
@@ -62,7 +63,7 @@ asio::awaitable<void> Tuner::sweep() {
     if (spent_s > haste_share * proving_s()) sheet_.make_haste();
     if (spent_s > settle_share * worthwhile_s && sheet_.all_visited()) sheet_.keep_measured_values();
     const bool late = spent_s > worthwhile_s && sheet_.all_visited();
-    if (late || sheet_.response().size() >= passes_at_most()) break;
+    if (late || sheet_.response().size() >= passes_at_most) break;
     const std::optional<std::size_t> place = sheet_.next(last_direction_, seconds_per_unit);
     if (!place) {
       const bool changed = co_await reconsider_settings(last_price);
@@ -93,8 +94,6 @@ double Tuner::proving_s() const {
   for (const Cell& cell : sheet_.cells()) sum += trap_.base_mm / (sheet_.aim(cell).speed * unit_mm_s_) + turn_s;
   return sum;
 }
-
-std::size_t Tuner::passes_at_most() const { return passes_per_cell * sheet_.cells().size() + passes_at_start; }
 
 void Tuner::refit_now_and_then() {
   if (sheet_.response().size() < refitted_at_ + std::max(refit_every, refitted_at_ / refit_share)) return;
@@ -156,7 +155,8 @@ TuneResult Tuner::result() const {
   result.passes = passes_;
   result.rejected = rejected_;
   for (const Cell& cell : sheet_.cells()) {
-    if (cell.aim == 0) result.starts[index(cell.direction)] = starts_.at(cell.direction, sheet_.drive_of(cell));
+    if (sheet_.is_lowest(cell))
+      result.starts[index(cell.direction)] = starts_.at(cell.direction, sheet_.drive_of(cell));
   }
   result.writes = ledger_.writes();
   return result;

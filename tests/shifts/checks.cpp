@@ -16,8 +16,9 @@ void tell(Night& night, const CellResult& cell, const char* what) {
                              << night.true_error(cell) << " tolerances");
 }
 
-constexpr double well_inside = 0.6;  // of tolerance: nearer to its edge a step may cost more passes than it is worth
-constexpr int beside = 2;            // values around the one whose mean speed reaches the target
+constexpr double well_inside = 0.6;     // of tolerance: nearer to its edge a step may cost more passes than it is worth
+constexpr double as_good_share = 0.02;  // of tolerance: values that differ less are equally good
+constexpr int beside = 2;               // values around the one whose mean speed reaches the target
 
 bool is_attainable(Night& night, const CellResult& cell) {
   if (night.mode() != StepMode::steps28) return false;  // a step between entries has no value of its own
@@ -82,6 +83,20 @@ Tally tally(Night& night) {
     }
   }
   return sum;
+}
+
+std::optional<int> clearly_better(Night& night, const CellResult& cell) {
+  const int held = night.result().settings.table[static_cast<std::size_t>(cell.step - 1)];
+  double best = night.true_error_with(held, cell) - as_good_share;
+  std::optional<int> better;
+  for (int value = std::max(0, held - 6); value <= std::min(255, held + 6); ++value) {
+    const double error = night.true_error_with(value, cell);
+    if (error >= best) continue;
+    best = error;
+    better = value;
+  }
+  if (better && std::abs(*better - held) <= 1) return std::nullopt;
+  return better;
 }
 
 void check_left_in_order(Night& night) {

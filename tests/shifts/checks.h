@@ -1,6 +1,8 @@
 // What has to hold after any tune that went to its end, whatever the track.
 #pragma once
 
+#include <optional>
+
 #include "tests/shifts/night.h"
 
 namespace lapwright::shifts {
@@ -18,6 +20,9 @@ struct Tally {
 };
 
 [[nodiscard]] Tally tally(Night& night);
+
+/// A table value more than one away from the one in the table and clearly better for the cell, if there is any.
+[[nodiscard]] std::optional<int> clearly_better(Night& night, const CellResult& cell);
 
 /// The table never falls and is in the decoder; trims too. After `settle` the momentum CVs are as they were at first.
 void check_left_in_order(Night& night);

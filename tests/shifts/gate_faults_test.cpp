@@ -15,6 +15,9 @@ void check_bad_gates(Plan plan, Tally& sum) {
   BOOST_TEST((night.result().end == TuneEnd::complete), night.result().detail);
   BOOST_TEST(night.result().track_s < 3600);
   sum += tally(night);
+  for (const CellResult& cell : night.result().cells) {  // nothing is given up because an edge was missing
+    if (cell.verdict == Verdict::best_attainable) BOOST_TEST(!clearly_better(night, cell), "step " << cell.step);
+  }
   night.settle();
   check_lent_put_back(night);
 }
@@ -35,8 +38,6 @@ BOOST_AUTO_TEST_CASE(missed_and_doubled_edges) {
     }
   }
   BOOST_TEST(sum.proved >= 0.9 * 56 * static_cast<double>(nights.size()));
-  // Nothing is given up because an edge was missing; nine bits of drive leave a step between two levels now and then.
-  BOOST_TEST(sum.best_attainable <= static_cast<int>(nights.size()));
   BOOST_TEST(sum.attainable_missed <= static_cast<int>(nights.size()));
   BOOST_TEST(sum.worst_error < far_error);
 }
@@ -53,7 +54,7 @@ BOOST_AUTO_TEST_CASE(stamps_of_five_milliseconds) {
     }
   }
   BOOST_TEST(sum.proved >= 0.9 * 56 * static_cast<double>(nights.size()));
-  BOOST_TEST(sum.best_attainable == 0);  // nothing is given up because an edge was missing
+  BOOST_TEST(sum.best_attainable == 0);  // nothing is given up because a stamp was late
   BOOST_TEST(sum.attainable_missed <= static_cast<int>(nights.size()));
   BOOST_TEST(sum.worst_error < far_error);
 }

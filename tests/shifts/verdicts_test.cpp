@@ -6,27 +6,6 @@
 #include "tests/shifts/plans.h"
 
 namespace lapwright::shifts {
-namespace {
-
-constexpr double as_good = 0.02;  // of tolerance: values that differ less are equally good
-
-/// A value more than one away from the one in the table and clearly better, if there is any.
-std::optional<int> clearly_better(Night& night, const CellResult& cell) {
-  const int held = night.result().settings.table[static_cast<std::size_t>(cell.step - 1)];
-  double best = night.true_error_with(held, cell) - as_good;
-  std::optional<int> better;
-  for (int value = std::max(0, held - 6); value <= std::min(255, held + 6); ++value) {
-    const double error = night.true_error_with(value, cell);
-    if (error >= best) continue;
-    best = error;
-    better = value;
-  }
-  if (better && std::abs(*better - held) <= 1) return std::nullopt;
-  return better;
-}
-
-}  // namespace
-
 BOOST_AUTO_TEST_SUITE(verdicts)
 
 BOOST_AUTO_TEST_CASE(coarse_decoder) {

@@ -34,13 +34,13 @@ BOOST_AUTO_TEST_CASE(appending_equals_factorising) {
   at_once.rebuild(all, slope, 0);
   Eigen::VectorXd speeds(static_cast<Eigen::Index>(all.size()));
   for (std::size_t i = 0; i < all.size(); ++i) speeds(static_cast<Eigen::Index>(i)) = all[i].speed;
-  Posterior whole(WeighedScales{scales, 1}, slope);
+  Posterior whole(scales, slope);
   whole.factorise(at_once, speeds);
 
   std::vector<Observation> some(all.begin(), all.begin() + 5);
   kernel::Parts parts;
   parts.rebuild(some, slope, 0);
-  Posterior grown(WeighedScales{scales, 1}, slope);
+  Posterior grown(scales, slope);
   grown.factorise(parts, speeds.head(5));
   for (std::size_t i = 5; i < all.size(); ++i) {
     some.push_back(all[i]);
@@ -61,7 +61,7 @@ BOOST_AUTO_TEST_CASE(levels_gather_the_weights_of_their_passes) {
   kernel::Parts parts;
   parts.rebuild(all, 0.1, 0);
   Eigen::VectorXd speeds = Eigen::VectorXd::LinSpaced(12, 1, 12);
-  Posterior some(WeighedScales{}, 0.1);
+  Posterior some(ResponseScales{}, 0.1);
   some.factorise(parts, speeds);
   const std::vector<std::size_t> level_of = {0, 1, 0, 1, 2, 2, 0, 1, 2, 0, 1, 2};
   some.gather(level_of, 3);
