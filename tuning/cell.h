@@ -30,6 +30,8 @@ struct Cell {
   int own_passes = 0;  ///< at exactly the present drive
   Verdict verdict = Verdict::not_measured;
   Shortfall shortfall = Shortfall::none;
+
+  [[nodiscard]] bool settled() const { return verdict != Verdict::not_measured; }
 };
 
 }  // namespace lapwright

@@ -32,7 +32,7 @@ int ProofSheet::turn_of(const Cell& cell) const {
 
 bool ProofSheet::slow_end_tried() const {
   return std::all_of(cells_.begin(), cells_.end(),
-                     [this](const Cell& cell) { return cell.aim != scout_ || cell.visited || settled(cell); });
+                     [this](const Cell& cell) { return cell.aim != scout_ || cell.visited || cell.settled(); });
 }
 
 std::optional<std::size_t> ProofSheet::next_unvisited(Direction last_direction) const {
@@ -45,7 +45,7 @@ std::optional<std::size_t> ProofSheet::next_unvisited(Direction last_direction) 
     return aim(cell).speed > aim(held).speed;
   };
   for (std::size_t i = 0; i < cells_.size(); ++i) {
-    if (cells_[i].visited || settled(cells_[i])) continue;
+    if (cells_[i].visited || cells_[i].settled()) continue;
     if (!best || sooner(cells_[i], cells_[*best])) best = i;
   }
   return best;
@@ -55,7 +55,7 @@ std::optional<std::size_t> ProofSheet::most_telling(Direction last_direction, do
   std::vector<std::size_t> open;
   std::vector<Query> queries;
   for (std::size_t i = 0; i < cells_.size(); ++i) {
-    if (settled(cells_[i])) continue;
+    if (cells_[i].settled()) continue;
     open.push_back(i);
     queries.push_back(Query{drive_of(cells_[i]), cells_[i].direction});
   }

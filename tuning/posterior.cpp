@@ -20,7 +20,7 @@ void Posterior::factorise(const kernel::Parts& parts, const Eigen::VectorXd& spe
   const Eigen::LLT<Eigen::Ref<Eigen::MatrixXd>> in_place(used);
   if (in_place.info() != Eigen::Success)
     throw std::logic_error("the covariance of the passes is not positive definite");
-  whitened_ = speeds;
+  whitened_ = speeds - parts.lacks(scales_);
   whiten(whitened_);
   weigh();
 }
@@ -35,7 +35,7 @@ void Posterior::append(const kernel::Parts& parts, double speed) {
   const double own = std::sqrt(std::max(covariances(row) - left.squaredNorm(), least_variance));
   factor_.row(row).head(row) = left.transpose();
   factor_(row, row) = own;
-  const double surprise = speed - left.dot(whitened_);
+  const double surprise = speed - parts.last_lack(scales_) - left.dot(whitened_);
   whitened_.conservativeResize(size_);
   whitened_(row) = surprise / own;
   weigh();

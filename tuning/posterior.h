@@ -26,8 +26,8 @@ class Posterior {
   void gather(std::span<const std::size_t> level_of, std::size_t levels);
 
   [[nodiscard]] const ResponseScales& scales() const { return scales_; }
-  [[nodiscard]] const Eigen::VectorXd& weights() const { return weights_; }    ///< covariance⁻¹ · speeds
-  [[nodiscard]] const Eigen::VectorXd& whitened() const { return whitened_; }  ///< factor⁻¹ · speeds
+  [[nodiscard]] const Eigen::VectorXd& weights() const { return weights_; }    ///< covariance⁻¹ · speeds, made warm
+  [[nodiscard]] const Eigen::VectorXd& whitened() const { return whitened_; }  ///< factor⁻¹ · speeds, made warm
   [[nodiscard]] const Eigen::VectorXd& level_weights() const { return level_weights_; }
   /// Replaces each column c by factor⁻¹ · c.
   void whiten(const Eigen::Ref<Eigen::MatrixXd>& columns) const;

@@ -91,6 +91,17 @@ int ProofSheet::lowest_value(int entry) const {
   return explores_floor(entry) ? end.stalls + std::max((end.runs - end.stalls) / 2, 1) : end.runs;
 }
 
+void ProofSheet::keep_to_what_ran() {
+  const SlowEnd::Gap end = slow_gap();
+  if (end.stalls < 0) return;
+  for (int entry = 1; entry <= cv::table_entries; ++entry) {
+    int& value = settings_.table[static_cast<std::size_t>(entry - 1)];
+    if (value >= end.runs) continue;
+    value = end.runs;
+    for (const std::size_t place : cells_of_entry(entry)) cells_[place].stalls = cells_[place].fruitless = 0;
+  }
+}
+
 void ProofSheet::improve_entry(int entry, std::optional<CurvePair>& curves) {
   const auto row = static_cast<std::size_t>(entry - 1);
   int& value = settings_.table[row];
@@ -145,12 +156,8 @@ bool ProofSheet::surely_closest(const Cell& cell) const {
   for (const int other : {value - 2, value + 2}) {
     if (other >= 0 && other <= 255 && misfit_with(entry, other) < held) return false;
   }
-  DriveSettings next = settings_;
-  next.table[static_cast<std::size_t>(entry - 1)] += value < 255 ? 1 : -1;
-  const double drive = drive_of_value(traits_, next, value_of_step(next, mode_, aim(cell).step), cell.direction);
-  const std::array<Query, 2> beside = {Query{drive_of(cell), cell.direction}, Query{drive, cell.direction}};
-  const std::vector<double> speeds = response_.warm_means(beside);
-  return one_sided_z_ * cell.estimate.sd <= std::abs(speeds[1] - speeds[0]);
+  const double apart = speed_at(cell, value < 255 ? value + 1 : value - 1) - speed_at(cell, value);
+  return one_sided_z_ * cell.estimate.sd <= std::abs(apart);
 }
 
 double ProofSheet::proofs_lost(const DriveSettings& other) const {

@@ -21,6 +21,11 @@ constexpr int hasty_own_passes_at_most = 6;
 
 double normal_below(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
+/// Chance that a normal value lies within ± room. @param off  its mean
+double chance_within(double room, double off, double sd) {
+  return room <= 0 ? 0 : normal_below((room - off) / sd) - normal_below((-room - off) / sd);
+}
+
 EntryAims aims_of_entries(StepMode mode, const std::vector<Aim>& aims) {
   EntryAims result;
   for (int entry = 1; entry <= cv::table_entries; ++entry) {
@@ -67,21 +72,7 @@ void ProofSheet::adopt(const DriveSettings& settings) {
   for (Cell& cell : cells_) cell.stalls = 0;
 }
 
-int ProofSheet::passes_at(double drive, Direction direction) const {
-  const double rounded = response_.rounded(drive);
-  const auto here = [&](const Observation& seen) {
-    return seen.direction == direction && std::abs(response_.rounded(seen.drive) - rounded) < 1e-4;
-  };
-  const auto seen = response_.observations();
-  return static_cast<int>(std::count_if(seen.begin(), seen.end(), here));
-}
-
-double ProofSheet::chance_in_tolerance(const Aim& aim, const Estimate& estimate) const {
-  const double room = aim.tolerance - aim.speed * base_error_share_;
-  if (room <= 0) return 0;
-  const double off = estimate.mean - aim.speed;
-  return normal_below((room - off) / estimate.sd) - normal_below((-room - off) / estimate.sd);
-}
+double ProofSheet::room(const Aim& aim) const { return aim.tolerance - aim.speed * base_error_share_; }
 
 double ProofSheet::hope_of(const Cell& cell, double gain) const {
   const Aim& wanted = aim(cell);
@@ -91,11 +82,8 @@ double ProofSheet::hope_of(const Cell& cell, double gain) const {
   const double of_a_pass = variance * (variance - gain) / gain;
   const double variance_then = 1 / (1 / variance + few_passes / of_a_pass);
   const double sd_then = std::hypot(std::sqrt(variance_then), response_.doubtful_sd(wanted.speed));
-  const double room = wanted.tolerance - wanted.speed * base_error_share_ - one_sided_z_ * sd_then;
-  if (room <= 0) return 0;
-  const double off = cell.estimate.mean - wanted.speed;
   const double moves = std::sqrt(variance - variance_then);  // standard deviation of where the mean will be
-  return normal_below((room - off) / moves) - normal_below((-room - off) / moves);
+  return chance_within(room(wanted) - one_sided_z_ * sd_then, cell.estimate.mean - wanted.speed, moves);
 }
 
 void ProofSheet::foresee() {
@@ -118,11 +106,12 @@ void ProofSheet::judge(bool final_word) {
   for (const Cell& cell : cells_) queries.push_back(Query{drive_of(cell), cell.direction});
   const std::vector<Estimate> estimates = response_.warm(queries);
   for (std::size_t i = 0; i < cells_.size(); ++i) {
-    cells_[i].estimate = estimates[i];
-    cells_[i].own_passes = passes_at(queries[i].drive, queries[i].direction);
-    Estimate cautious = estimates[i];
-    cautious.sd = std::hypot(cautious.sd, response_.doubtful_sd(aim(cells_[i]).speed));
-    cells_[i].chance = chance_in_tolerance(aim(cells_[i]), cautious);
+    Cell& cell = cells_[i];
+    const Aim& wanted = aim(cell);
+    cell.estimate = estimates[i];
+    cell.own_passes = response_.passes_at(queries[i]);
+    const double cautious_sd = std::hypot(cell.estimate.sd, response_.doubtful_sd(wanted.speed));
+    cell.chance = chance_within(room(wanted), cell.estimate.mean - wanted.speed, cautious_sd);
   }
   foresee();
   std::array<std::optional<bool>, cv::table_entries> settled_entries;  // both directions of an entry ask the same
@@ -143,7 +132,7 @@ void ProofSheet::judge_cell(Cell& cell, bool final_word, std::optional<bool>& no
   }
   if (cell.fruitless >= fruitless_at_most) {  // the gates or the engine give nothing usable here
     cell.verdict = Verdict::failed;
-    cell.shortfall = Shortfall::repeatability;
+    cell.shortfall = cell.stalls >= stalls_at_most ? Shortfall::floor : Shortfall::repeatability;
     return;
   }
   if (cell.own_passes == 0) return;
@@ -169,15 +158,18 @@ void ProofSheet::judge_cell(Cell& cell, bool final_word, std::optional<bool>& no
   if (cell.verdict == Verdict::failed && cell.shortfall != Shortfall::floor) cell.shortfall = Shortfall::repeatability;
 }
 
-bool ProofSheet::settled(const Cell& cell) const { return cell.verdict != Verdict::not_measured; }
-
 bool ProofSheet::all_visited() const {
-  return std::all_of(cells_.begin(), cells_.end(), [this](const Cell& cell) { return cell.visited || settled(cell); });
+  return std::all_of(cells_.begin(), cells_.end(), [](const Cell& cell) { return cell.visited || cell.settled(); });
 }
 
 int ProofSheet::settled_cells() const {
-  return static_cast<int>(
-      std::count_if(cells_.begin(), cells_.end(), [this](const Cell& cell) { return settled(cell); }));
+  const auto settled = [](const Cell& cell) { return cell.settled(); };
+  return static_cast<int>(std::count_if(cells_.begin(), cells_.end(), settled));
+}
+
+double ProofSheet::speed_at(const Cell& cell, int value) const {
+  const std::array<Query, 1> there = {Query{drive_of_value(traits_, settings_, value, cell.direction), cell.direction}};
+  return response_.warm_means(there).front();
 }
 
 Shortfall ProofSheet::why_short(const Cell& cell) const {
@@ -187,7 +179,7 @@ Shortfall ProofSheet::why_short(const Cell& cell) const {
   const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
   if (off < 0 && (value >= 255 || drive_of(cell) >= 255)) return Shortfall::out_of_drive;
   const SlowEnd::Gap gap = slow_gap();
-  if (off > 0 && gap.stalls >= 0 && value <= gap.runs) return Shortfall::floor;
+  if (off > 0 && gap.stalls >= 0 && speed_at(cell, gap.runs) > wanted.speed + wanted.tolerance) return Shortfall::floor;
   if (one_sided_z_ * cell.estimate.sd > scattered_share * wanted.tolerance) return Shortfall::repeatability;
   const Query here{drive_of(cell), cell.direction};
   const Query other{drive_at(wanted.step, opposite(cell.direction)), opposite(cell.direction)};

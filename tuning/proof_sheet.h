@@ -39,10 +39,11 @@ class ProofSheet {
   void improve_entries();
   /// From now on values that were measured stay, so that what is left of the time completes their evidence.
   void keep_measured_values() { keep_measured_ = true; }
+  /// Ends the search for the slow end: the lowest step goes back to a value that was seen to run in both directions.
+  void keep_to_what_ran();
   /// From now on only what a few passes more will probably prove is measured again.
   void make_haste() { in_haste_ = true; }
-  /// Looks for trims that serve so many more steps than the present ones that losing proofs is worth it; empty when
-  /// there are none.
+  /// Trims that serve so many more steps than the present ones that losing proofs is worth it, if there are any.
   [[nodiscard]] std::optional<DriveSettings> better_settings(const SettingsPrice& price) const;
   [[nodiscard]] bool all_visited() const;
   [[nodiscard]] bool slow_end_tried() const;  ///< by the step that goes ahead, in both directions
@@ -55,10 +56,9 @@ class ProofSheet {
   [[nodiscard]] int settled_cells() const;
 
  private:
-  [[nodiscard]] bool settled(const Cell& cell) const;
-  [[nodiscard]] int passes_at(double drive, Direction direction) const;
-  [[nodiscard]] double chance_in_tolerance(const Aim& aim, const Estimate& estimate) const;
+  [[nodiscard]] double room(const Aim& aim) const;  ///< tolerance that the base leaves, units
   void judge_cell(Cell& cell, bool final_word, std::optional<bool>& no_better);
+  [[nodiscard]] double speed_at(const Cell& cell, int value) const;  ///< units, warm, at that table value
   [[nodiscard]] Shortfall why_short(const Cell& cell) const;
   [[nodiscard]] bool neighbours_no_better(const Cell& cell) const;
   /// Whether the model knows the closest value within one: what "best attainable" claims.

@@ -13,8 +13,12 @@ constexpr std::size_t outliers_from = 8;  // passes
 constexpr double outlier_z = 4.5;
 constexpr double quantum_evidence = 3;          // twenty to one: a claim about the decoder's rounding wants evidence
 constexpr double least_variance = 1e-8;         // units squared
-constexpr double shape_of_warming_doubt = 0.1;  // of what is still cold
+constexpr double shape_of_warming_doubt = 0.2;  // of what is still cold
 constexpr double wander_doubt = 0.3;
+constexpr double straight_from = 3.5;  // units
+constexpr double least_spread = 1;     // counts squared, times passes squared
+constexpr double usual_loss = 1;       // units, of an engine of which little is known
+constexpr double greatest_loss = 8;    // units
 
 double square(double value) { return value * value; }
 
@@ -75,6 +79,23 @@ bool Response::steeper() {
   return true;
 }
 
+double Response::friction_loss() const {
+  // Where the line through the passes meets no drive; the slowest leave it, because friction that lets go is no line.
+  double passes = 0, drives = 0, speeds = 0, drives_squared = 0, products = 0;
+  for (const Observation& seen : observations_) {
+    if (seen.speed < straight_from) continue;
+    passes += 1;
+    drives += seen.drive;
+    speeds += seen.speed;
+    drives_squared += square(seen.drive);
+    products += seen.drive * seen.speed;
+  }
+  const double spread = passes * drives_squared - square(drives);
+  if (spread <= least_spread) return usual_loss;
+  const double slope = (passes * products - drives * speeds) / spread;
+  return std::clamp((slope * drives - speeds) / passes, 0.0, greatest_loss);
+}
+
 void Response::add(const Observation& observation) {
   observations_.push_back(observation);
   if (steeper() || observations_.size() == 1) {
@@ -95,7 +116,7 @@ void Response::refit() {
   // Before the scales are searched: they would stretch to explain the wild reading.
   drop_outlier();
   const Eigen::VectorXd readings = speeds();
-  ScaleSearch search(readings, slope_);
+  ScaleSearch search(readings, slope_, friction_loss());
   scales_ = search.climb(parts_, scales_);
   search_quantum(search);
   believe(search.rivals(parts_, scales_));
@@ -165,6 +186,16 @@ Eigen::VectorXd Response::means(const Query& query, bool of_the_level) const {
 }
 
 double Response::curve(const Query& query) const { return shares_.dot(means(query, false)); }
+
+int Response::passes_at(const Query& query) const {
+  const double drive = rounded(query.drive);
+  int result = 0;
+  for (std::size_t i = 0; i < level_of_.size(); ++i) {
+    const Level& level = levels_[level_of_[i]];
+    if (level.direction == query.direction && kernel::same_level(level.drive, drive)) ++result;
+  }
+  return result;
+}
 
 Eigen::VectorXd Response::cross(const ResponseScales& scales, const Query& query) const {
   const Query at{rounded(query.drive), query.direction};
@@ -300,7 +331,10 @@ std::vector<double> Response::own_gains(std::span<const Query> queries, double r
 Estimate Response::reading(const Query& query, double running_s) const {
   const std::array<Query, 1> one = {query};
   const Outlook ahead = outlook(best(), one, running_s);
-  return Estimate{ahead.of_pass.col(0).dot(best().whitened()), std::sqrt(ahead.variance(0))};
+  const Eigen::VectorXd& readings = best().whitened();
+  const double warm = std::max(ahead.of_warm.col(0).dot(readings), 0.0);
+  const double mean = ahead.of_pass.col(0).dot(readings) + kernel::expected_lack(best().scales(), warm, running_s);
+  return Estimate{mean, std::sqrt(ahead.variance(0))};
 }
 
 double Response::longest_s() const {

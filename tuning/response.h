@@ -38,8 +38,12 @@ class Response {
 
   [[nodiscard]] std::size_t size() const { return observations_.size(); }
   [[nodiscard]] std::span<const Observation> observations() const { return observations_; }
+  [[nodiscard]] int passes_at(const Query& query) const;  ///< at exactly the drive that the query is rounded to
   [[nodiscard]] const ResponseScales& scales() const { return scales_; }
   [[nodiscard]] double slope() const { return slope_; }  ///< units of speed per count of drive, overall
+  /// Units of speed by which the engine stays behind the straight line from standing: what friction costs, unless the
+  /// decoder makes up for it or adds to it.
+  [[nodiscard]] double friction_loss() const;
   [[nodiscard]] std::size_t dropped() const { return dropped_; }
   /// Drive as the decoder is thought to round it.
   [[nodiscard]] double rounded(double drive) const { return kernel::rounded(drive, scales_.quantum); }

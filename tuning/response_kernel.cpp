@@ -12,9 +12,11 @@ constexpr double length_counts = 60;  // over which the curve's bend is felt
 // They span what engines show. What is slower than the second is rarely much: the motor's inside, a heavy frame.
 struct Fading {
   double tau_s;
-  double share;  // of the variance
+  double share;     // of the variance
+  double expected;  // share of the expected lack
 };
-constexpr std::array<Fading, 3> warming_fades = {{{110, 0.5}, {320, 0.48}, {800, 0.02}}};
+constexpr std::array<Fading, 3> warming_fades = {{{110, 0.5, 0.3}, {320, 0.48, 0.6}, {800, 0.02, 0.1}}};
+constexpr double expected_share = 0.8;  // of the warming scales, that a cold engine is slower by
 constexpr std::array<double, 2> wander_s = {15, 100};
 constexpr double stiffer_direction = 0.1;  // share of the warming by which one direction may differ
 constexpr double level_tolerance = 1e-4;   // counts
@@ -65,6 +67,12 @@ double wander(const Observation& a, const Observation& b, double lasting) {
   return wander_scale(a.speed) * wander_scale(b.speed) * lasting;
 }
 
+double expected_lack(const ResponseScales& scales, double speed, double running_s) {
+  double left = 0;
+  for (const Fading& fade : warming_fades) left += fade.expected * std::exp(-running_s / fade.tau_s);
+  return -expected_share * (scales.warming + scales.warming_share * speed) * left;
+}
+
 double passing(const ResponseScales& scales, const Observation& a, const Observation& b, double fading,
                double lasting) {
   const double of_warming = square(scales.warming) + square(scales.warming_share) * a.speed * b.speed;
@@ -74,12 +82,12 @@ double passing(const ResponseScales& scales, const Observation& a, const Observa
 double still_cold(double running_s) { return std::exp(-running_s / warming_fades.back().tau_s); }
 
 void Parts::reserve(Eigen::Index rows) {
-  if (rows <= speed_squared_.size()) return;
-  const Eigen::Index room = std::max({first_rows, rows, 2 * speed_squared_.size()});
+  if (rows <= speed_.size()) return;
+  const Eigen::Index room = std::max({first_rows, rows, 2 * speed_.size()});
   for (auto* matrix : {&trend_, &shape_, &warming_, &warming_share_, &wander_, &level_}) {
     matrix->conservativeResize(room, room);
   }
-  for (auto* vector : {&speed_squared_, &timing_squared_}) vector->conservativeResize(room);
+  for (auto* vector : {&speed_, &running_s_, &timing_squared_}) vector->conservativeResize(room);
 }
 
 void Parts::fill_row(std::span<const Observation> observations, Eigen::Index row, double slope, double quantum) {
@@ -96,8 +104,9 @@ void Parts::fill_row(std::span<const Observation> observations, Eigen::Index row
     wander_(row, column) = wander(a, b, lasting(std::abs(a.running_s - b.running_s)));
     level_(row, column) = a.direction == b.direction && same_level(drive_a, drive_b) ? 1.0 : 0.0;
   }
-  speed_squared_(row) = square(a.speed);
   timing_squared_(row) = square(a.timing_sd);
+  speed_(row) = a.speed;
+  running_s_(row) = a.running_s;
 }
 
 void Parts::rebuild(std::span<const Observation> observations, double slope, double quantum) {
@@ -112,8 +121,18 @@ void Parts::append(std::span<const Observation> observations, double slope, doub
   fill_row(observations, size_ - 1, slope, quantum);
 }
 
+Eigen::VectorXd Parts::lacks(const ResponseScales& scales) const {
+  Eigen::VectorXd result(size_);
+  for (Eigen::Index row = 0; row < size_; ++row) result(row) = lack(row, scales);
+  return result;
+}
+
+double Parts::lack(Eigen::Index row, const ResponseScales& scales) const {
+  return expected_lack(scales, speed_(row), running_s_(row));
+}
+
 double Parts::noise(Eigen::Index row, const ResponseScales& scales) const {
-  return square(scales.repeatability) * speed_squared_(row) + timing_squared_(row) + square(scales.scatter) + jitter;
+  return square(scales.repeatability * speed_(row)) + timing_squared_(row) + square(scales.scatter) + jitter;
 }
 
 void Parts::sum_into(Eigen::Ref<Eigen::MatrixXd> sum, const ResponseScales& scales, double slope) const {

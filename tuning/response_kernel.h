@@ -27,6 +27,9 @@ namespace lapwright::kernel {
 [[nodiscard]] double warming(const Observation& a, const Observation& b, double fading);
 /// What comes and goes in minutes, in squared scales of `wander`.
 [[nodiscard]] double wander(const Observation& a, const Observation& b, double lasting);
+/// By how much a pass is expected to be slower than the warm engine, units; negative. That engines run faster when
+/// warm is common practice, no source; by how much and how long differs, and some don't.
+[[nodiscard]] double expected_lack(const ResponseScales& scales, double speed, double running_s);
 /// All that belongs to the moment and not to the warm engine: warming of both kinds and wander.
 [[nodiscard]] double passing(const ResponseScales& scales, const Observation& a, const Observation& b, double fading,
                              double lasting);
@@ -45,15 +48,19 @@ class Parts {
   void sum_into(Eigen::Ref<Eigen::MatrixXd> sum, const ResponseScales& scales, double slope) const;
   /// Last row of that sum; its last element is the observation's own variance.
   [[nodiscard]] Eigen::VectorXd last_row(const ResponseScales& scales, double slope) const;
+  /// Of each observation; see `expected_lack`.
+  [[nodiscard]] Eigen::VectorXd lacks(const ResponseScales& scales) const;
+  [[nodiscard]] double last_lack(const ResponseScales& scales) const { return lack(size_ - 1, scales); }
 
  private:
+  [[nodiscard]] double lack(Eigen::Index row, const ResponseScales& scales) const;
   void reserve(Eigen::Index rows);
   void fill_row(std::span<const Observation> observations, Eigen::Index row, double slope, double quantum);
   [[nodiscard]] double noise(Eigen::Index row, const ResponseScales& scales) const;
 
   Eigen::Index size_ = 0;
   Eigen::MatrixXd trend_, shape_, warming_, warming_share_, wander_, level_;  // with room to grow
-  Eigen::VectorXd speed_squared_, timing_squared_;
+  Eigen::VectorXd speed_, running_s_, timing_squared_;
 };
 
 }  // namespace lapwright::kernel

@@ -22,13 +22,19 @@ struct Knob {
 
 constexpr std::array<Knob, 7> knobs = {{
     {&ResponseScales::shape, 1.0, 1.0, 0.03, 10},
-    {&ResponseScales::warming, 0.15, 1.0, 0.003, 2},
-    {&ResponseScales::warming_share, 0.012, 0.6, 0.0003, 0.025},
+    {&ResponseScales::warming, 0.02, 0.8, 0.003, 2},  // of an engine that friction does not slow
+    {&ResponseScales::warming_share, 0.006, 0.7, 0.0003, 0.025},
     {&ResponseScales::wander, 0.5, 1.0, 0.02, 20},
     {&ResponseScales::scatter, 0.008, 1.2, 0.0005, 0.5},
     {&ResponseScales::repeatability, 0.004, 1.0, 0.0002, 0.1},
     {&ResponseScales::cell, 0.08, 1.0, 0.004, 1},
 }};
+
+constexpr double warming_of_loss = 0.12;  // a cold engine has so much more friction
+
+double centre_of(const Knob& knob, double loss) {
+  return knob.centre + (knob.scale == &ResponseScales::warming ? warming_of_loss * loss : 0.0);
+}
 
 bool turn(ResponseScales& scales, const Knob& knob, double factor) {
   const double value = scales.*knob.scale * factor;
@@ -44,17 +50,17 @@ constexpr double least_share = 0.1;  // of the best one's
 
 }  // namespace
 
-ScaleSearch::ScaleSearch(const Eigen::VectorXd& speeds, double slope)
-    : speeds_(speeds), slope_(slope), work_(speeds.size(), speeds.size()) {}
+ScaleSearch::ScaleSearch(const Eigen::VectorXd& speeds, double slope, double loss)
+    : speeds_(speeds), slope_(slope), loss_(loss), work_(speeds.size(), speeds.size()) {}
 
 double ScaleSearch::evidence(const kernel::Parts& parts, const ResponseScales& scales) {
   parts.sum_into(work_, scales, slope_);
   const Eigen::LLT<Eigen::Ref<Eigen::MatrixXd>> factor(work_);
   if (factor.info() != Eigen::Success) return -std::numeric_limits<double>::infinity();
-  const Eigen::VectorXd whitened = factor.matrixL().solve(speeds_);
+  const Eigen::VectorXd whitened = factor.matrixL().solve(speeds_ - parts.lacks(scales));
   double result = -0.5 * whitened.squaredNorm() - work_.diagonal().array().log().sum();
   for (const Knob& knob : knobs) {
-    const double off = std::log(scales.*knob.scale / knob.centre) / knob.width;
+    const double off = std::log(scales.*knob.scale / centre_of(knob, loss_)) / knob.width;
     result -= 0.5 * off * off;
   }
   return result;
@@ -93,7 +99,7 @@ ResponseScales ScaleSearch::climb(const kernel::Parts& parts, const ResponseScal
     ResponseScales other = result;
     for (const Knob& knob : knobs) {
       const bool of_warming = knob.scale == &ResponseScales::warming || knob.scale == &ResponseScales::warming_share;
-      if (of_warming) other.*knob.scale = knob.centre * (warms ? 4 : 0.25);
+      if (of_warming) other.*knob.scale = centre_of(knob, loss_) * (warms ? 4 : 0.25);
       if (knob.scale == &ResponseScales::wander) other.*knob.scale = knob.centre * (warms ? 0.25 : 4);
     }
     double there = evidence(parts, other);

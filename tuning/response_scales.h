@@ -17,7 +17,8 @@ struct WeighedScales {
 class ScaleSearch {
  public:
   /// @param speeds  of the observations that `parts` describes, units
-  ScaleSearch(const Eigen::VectorXd& speeds, double slope);
+  /// @param loss  units of speed that friction costs the engine: what warms away is a share of it
+  ScaleSearch(const Eigen::VectorXd& speeds, double slope, double loss);
 
   /// Log of the marginal likelihood, priors included, up to a constant; -infinity where the covariance is singular.
   [[nodiscard]] double evidence(const kernel::Parts& parts, const ResponseScales& scales);
@@ -32,6 +33,7 @@ class ScaleSearch {
 
   const Eigen::VectorXd& speeds_;
   double slope_;
+  double loss_;
   Eigen::MatrixXd work_;
 };
 

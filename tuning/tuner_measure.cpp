@@ -111,10 +111,11 @@ asio::awaitable<void> Tuner::try_starts() {
     if (!sheet_.is_lowest(sheet_.cells()[place])) continue;
     for (int trial = 0; trial < start_trials; ++trial) {
       const Cell& cell = sheet_.cells()[place];
-      if (cell.own_passes == 0 || starts_.known(cell.direction, sheet_.drive_of(cell))) break;
+      if (cell.own_passes > 0 && starts_.known(cell.direction, sheet_.drive_of(cell))) break;
       co_await put_step(sheet_.aim(cell).step);
       refresh_book();
       co_await measure(place);
+      sheet_.judge();
     }
   }
 }

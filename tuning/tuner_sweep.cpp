@@ -84,6 +84,8 @@ asio::awaitable<void> Tuner::sweep() {
     if (sheet_.response().size() >= considered_at_ + reconsider_every) co_await reconsider_settings(usual_price);
     tell_verdicts(false);
   }
+  sheet_.keep_to_what_ran();
+  sheet_.judge();
   co_await try_starts();
   sheet_.judge(true);
   tell_verdicts(true);

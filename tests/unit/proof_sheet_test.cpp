@@ -244,6 +244,25 @@ BOOST_AUTO_TEST_CASE(one_stall_is_none_and_two_are_the_floor) {
   BOOST_TEST(sheet.settings().table[0] > before);
 }
 
+BOOST_AUTO_TEST_CASE(the_lowest_step_ends_where_the_engine_was_seen_to_run) {
+  Engine engine;
+  ProofSheet sheet(StepMode::steps28, slow_freight_aims(), 0.95, base_share);
+  prepare(sheet, engine, trims);
+  sheet.note_stall(0);
+  sheet.note_stall(0);
+  sheet.judge();
+  sheet.improve_entries();  // half way between what stalled and what ran: nobody has seen it run there
+  double slowest = 255;
+  for (const Observation& seen : sheet.response().observations()) slowest = std::min(slowest, seen.drive);
+  BOOST_TEST(sheet.drive_at(1, Direction::forward) < slowest);
+  sheet.keep_to_what_ran();
+  const DriveSettings& settings = sheet.settings();
+  BOOST_TEST(sheet.drive_at(1, Direction::forward) >= slowest - 1e-9);
+  BOOST_TEST(sheet.drive_at(1, Direction::reverse) >= slowest - 1e-9);
+  BOOST_TEST(std::is_sorted(settings.table.begin(), settings.table.end()));
+  BOOST_TEST(sheet.cells()[0].stalls == 0);  // of another value
+}
+
 BOOST_AUTO_TEST_CASE(stall_where_the_engine_has_run_slower_is_no_floor) {
   Engine engine;
   ProofSheet sheet(StepMode::steps28, slow_freight_aims(), 0.95, base_share);

@@ -147,19 +147,44 @@ BOOST_AUTO_TEST_CASE(warming_is_removed) {
   BOOST_TEST(cold.mean < 0.96 * warm[0].mean);  // what a pass would have read when cold
 }
 
+BOOST_AUTO_TEST_CASE(a_few_cold_passes_let_expect_a_faster_engine) {
+  // That engines run faster when warm is common practice, no source. Nothing but cold passes was seen yet; the more
+  // friction costs, the more of it is expected to go.
+  double lack[2] = {};
+  for (const double dead : {2.0, 25.0}) {
+    Engine engine;
+    engine.dead = dead;
+    engine.bend = 0;
+    engine.reverse = 1;
+    Response response;
+    double running_s = 15;
+    for (const double drive : {150.0, 148.0, 90.0, 60.0, 145.0, 85.0}) {
+      response.add(Observation{drive, Direction::forward, engine.warm(drive, Direction::forward), running_s, 0.001});
+      running_s += 5;
+    }
+    response.refit();
+    const std::vector<Query> query = {{90, Direction::forward}};
+    lack[dead > 10 ? 1 : 0] = response.warm(query).front().mean - engine.warm(90, Direction::forward);
+    BOOST_TEST(std::abs(response.friction_loss() - engine.per_count * dead) < 0.02);  // the line's own axis section
+    BOOST_TEST(std::abs(response.reading(query.front(), 30).mean - engine.warm(90, Direction::forward)) < 0.05);
+  }
+  BOOST_TEST(lack[0] > 0.005);
+  BOOST_TEST(lack[1] > 1.5 * lack[0]);
+}
+
 BOOST_AUTO_TEST_CASE(one_wild_reading_is_dropped) {
   std::mt19937 luck(9);
   const Engine engine;
   Response response;
   drive_down(response, engine, luck, 30);
-  const double truth = engine.warm(100, Direction::forward);
-  response.add(Observation{100, Direction::forward, 1.4 * truth, 500, 0.001});
+  const std::vector<Query> query = {{100, Direction::forward}};
+  const double held = response.warm(query).front().mean;
+  response.add(Observation{100, Direction::forward, 1.4 * held, 500, 0.001});
   const std::size_t before = response.size();
   response.refit();
   BOOST_TEST(response.dropped() == 1u);
   BOOST_TEST(response.size() == before - 1);
-  const std::vector<Query> query = {{100, Direction::forward}};
-  BOOST_TEST(std::abs(response.warm(query).front().mean / truth - 1) < 0.02);
+  BOOST_TEST(std::abs(response.warm(query).front().mean / held - 1) < 0.005);
 }
 
 BOOST_AUTO_TEST_CASE(good_readings_are_not_dropped) {
