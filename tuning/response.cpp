@@ -189,12 +189,10 @@ double Response::curve(const Query& query) const { return shares_.dot(means(quer
 
 int Response::passes_at(const Query& query) const {
   const double drive = rounded(query.drive);
-  int result = 0;
-  for (std::size_t i = 0; i < level_of_.size(); ++i) {
-    const Level& level = levels_[level_of_[i]];
-    if (level.direction == query.direction && kernel::same_level(level.drive, drive)) ++result;
-  }
-  return result;
+  const auto here = [&](std::size_t place) {
+    return levels_[place].direction == query.direction && kernel::same_level(levels_[place].drive, drive);
+  };
+  return static_cast<int>(std::count_if(level_of_.begin(), level_of_.end(), here));
 }
 
 Eigen::VectorXd Response::cross(const ResponseScales& scales, const Query& query) const {
