@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <boost/math/statistics/linear_regression.hpp>
 #include <cmath>
 
 namespace lapwright {
@@ -16,7 +17,7 @@ constexpr double least_variance = 1e-8;         // units squared
 constexpr double shape_of_warming_doubt = 0.2;  // of what is still cold
 constexpr double wander_doubt = 0.3;
 constexpr double straight_from = 3.5;  // units
-constexpr double least_spread = 1;     // counts squared, times passes squared
+constexpr double least_spread = 10;    // counts: a line through drives that are closer means little
 constexpr double usual_loss = 1;       // units, of an engine of which little is known
 constexpr double greatest_loss = 8;    // units
 
@@ -81,19 +82,17 @@ bool Response::steeper() {
 
 double Response::friction_loss() const {
   // Where the line through the passes meets no drive; the slowest leave it, because friction that lets go is no line.
-  double passes = 0, drives = 0, speeds = 0, drives_squared = 0, products = 0;
+  std::vector<double> drives;
+  std::vector<double> speeds;
   for (const Observation& seen : observations_) {
     if (seen.speed < straight_from) continue;
-    passes += 1;
-    drives += seen.drive;
-    speeds += seen.speed;
-    drives_squared += square(seen.drive);
-    products += seen.drive * seen.speed;
+    drives.push_back(seen.drive);
+    speeds.push_back(seen.speed);
   }
-  const double spread = passes * drives_squared - square(drives);
-  if (spread <= least_spread) return usual_loss;
-  const double slope = (passes * products - drives * speeds) / spread;
-  return std::clamp((slope * drives - speeds) / passes, 0.0, greatest_loss);
+  const auto [lowest, highest] = std::minmax_element(drives.begin(), drives.end());
+  if (drives.empty() || *highest - *lowest < least_spread) return usual_loss;
+  const auto [at_no_drive, slope] = boost::math::statistics::simple_ordinary_least_squares(drives, speeds);
+  return std::clamp(-at_no_drive, 0.0, greatest_loss);
 }
 
 void Response::add(const Observation& observation) {

@@ -1,6 +1,4 @@
 // The real service, in real time, as a person and the system handle it: status, SIGTERM, halt, a second instance.
-#include <unistd.h>
-
 #include <boost/test/unit_test.hpp>
 #include <csignal>
 #include <nlohmann/json.hpp>
@@ -8,6 +6,7 @@
 #include "daemon/control_link.h"
 #include "daemon/exit_codes.h"
 #include "tests/service/process.h"
+#include "tests/temporary_folder.h"
 
 namespace lapwright {
 namespace {
@@ -20,13 +19,9 @@ constexpr int answer_limit_ms = 5000;
 /// A folder of its own with the control socket, the reports and what the programs write.
 struct Workshop {
   Workshop() {
-    std::string name = (fs::temp_directory_path() / "lapwright_XXXXXX").string();
-    folder = ::mkdtemp(name.data());
-    socket = folder / "control.sock";
     fs::copy(LAPWRIGHT_CONFIGS, folder / "configs",
              fs::copy_options::recursive);  // reports go beside the configuration
   }
-  ~Workshop() { fs::remove_all(folder); }
 
   [[nodiscard]] std::vector<std::string> arguments() const {
     return {"--config", (folder / "configs/demo.json").string(), "--socket", socket.string()};
@@ -38,8 +33,9 @@ struct Workshop {
     return nlohmann::json::parse(link.receive(answer_limit_ms).value());
   }
 
-  fs::path folder;
-  fs::path socket;
+  TemporaryFolder own;
+  const fs::path folder = own.path();
+  const fs::path socket = folder / "control.sock";
 };
 
 const fs::path daemon_program = LAPWRIGHT_PROGRAMS "/lapwrightd";

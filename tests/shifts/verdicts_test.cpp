@@ -44,7 +44,8 @@ BOOST_AUTO_TEST_CASE(coarse_decoder) {
 
 BOOST_AUTO_TEST_CASE(open_loop_engine) {
   Tally sum;
-  for (const std::uint64_t seed : seeds(611, 12)) {
+  const std::vector<std::uint64_t> nights = seeds(611, 12);
+  for (const std::uint64_t seed : nights) {
     BOOST_TEST_CONTEXT("low_fell, seed " << seed) {
       Night night(loop_night(from_shed("low_fell"), seed));
       night.tune();
@@ -61,8 +62,8 @@ BOOST_AUTO_TEST_CASE(open_loop_engine) {
     }
   }
   BOOST_TEST(sum.proved > 0);
-  // Where the engine warms longer than it was watched, its false proofs come together: one run says little.
-  if (sum.proved >= 200) BOOST_TEST(sum.false_accepts <= 1 + 0.015 * sum.proved);
+  // False proofs of an engine that warms for long come together, so one night (under the sanitizers) says little.
+  if (nights.size() > 1) BOOST_TEST(sum.false_accepts <= 1 + 0.015 * sum.proved);
 }
 
 BOOST_AUTO_TEST_CASE(engine_that_sticks) {

@@ -40,4 +40,18 @@ BOOST_AUTO_TEST_CASE(straight_data_give_the_certified_line) {
   }
 }
 
+BOOST_AUTO_TEST_CASE(friction_loss_is_where_the_certified_line_meets_no_drive) {
+  // The same data moved to where no pass counts as slow and the loss lies in its range: drive = x + 10, speed = y + 5.
+  constexpr double drive_moved = 10;
+  constexpr double speed_moved = 5;
+  lapwright::Response response;
+  for (const auto& reading : lapwright::norris::readings) {
+    response.add(lapwright::Observation{reading.x + drive_moved, lapwright::Direction::forward, reading.y + speed_moved,
+                                        2000, 0.0});
+  }
+  const double certified =
+      static_cast<double>(lapwright::norris::slope * drive_moved - lapwright::norris::intercept) - speed_moved;
+  BOOST_TEST(response.friction_loss() == certified, boost::test_tools::tolerance(1e-10));
+}
+
 BOOST_AUTO_TEST_SUITE_END()

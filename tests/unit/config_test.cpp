@@ -1,5 +1,4 @@
-#include <unistd.h>
-
+// The configuration: what is read, what is missing, and what is told of mistakes.
 #include <boost/test/unit_test.hpp>
 #include <filesystem>
 #include <fstream>
@@ -7,6 +6,7 @@
 #include "daemon/configuration.h"
 #include "daemon/order.h"
 #include "drivers/settings/errors.h"
+#include "tests/temporary_folder.h"
 
 using namespace lapwright;
 namespace fs = std::filesystem;
@@ -29,13 +29,10 @@ constexpr const char* sheet = R"({"name": "Slow freight", "unit": "mph", "steps2
 
 struct Folder {
   Folder() {
-    std::string name = (fs::temp_directory_path() / "lapwright_XXXXXX").string();
-    path = ::mkdtemp(name.data());
     put("fellbeck.json", R"({"name": "Fellbeck", "address": 7})");
     put("record.json", record);
     put("sheet.json", sheet);
   }
-  ~Folder() { fs::remove_all(path); }
   void put(const std::string& name, const std::string& text) const { std::ofstream(path / name) << text; }
   [[nodiscard]] Configuration load(const std::string& text) const {
     put("rig.json", text);
@@ -54,7 +51,8 @@ struct Folder {
     }
     return "";
   }
-  fs::path path;
+  TemporaryFolder own;
+  const fs::path path = own.path();
 };
 
 bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }

@@ -15,6 +15,7 @@
 #include "daemon/control_client.h"
 #include "daemon/control_link.h"
 #include "daemon/exit_codes.h"
+#include "tests/temporary_folder.h"
 
 using namespace lapwright;
 namespace asio = boost::asio;
@@ -53,13 +54,6 @@ class Running {
 
 /// A folder of its own, and a service's socket in it that a second thread serves.
 struct Place {
-  Place() {
-    std::string name = (std::filesystem::temp_directory_path() / "lapwright_XXXXXX").string();
-    folder = ::mkdtemp(name.data());
-    path = folder / "control.sock";
-  }
-  ~Place() { std::filesystem::remove_all(folder); }
-
   template <class Script>
   void serve(Script script) {
     Desk desk;
@@ -71,8 +65,8 @@ struct Place {
     }
     halts = desk.halts;
   }
-  std::filesystem::path folder;
-  std::filesystem::path path;
+  TemporaryFolder own;
+  const std::filesystem::path path = own.path() / "control.sock";
   int halts = 0;
 };
 

@@ -261,6 +261,13 @@ BOOST_AUTO_TEST_CASE(the_lowest_step_ends_where_the_engine_was_seen_to_run) {
   BOOST_TEST(sheet.drive_at(1, Direction::reverse) >= slowest - 1e-9);
   BOOST_TEST(std::is_sorted(settings.table.begin(), settings.table.end()));
   BOOST_TEST(sheet.cells()[0].stalls == 0);  // of another value
+  // Even that is too fast, for the lowest step as for the next, and the reason is told.
+  for (std::size_t place = 0; place < 4; ++place) pass(sheet, place, engine, long_warm_s + 10);
+  sheet.judge(true);
+  for (std::size_t place = 0; place < 4; ++place) {
+    BOOST_TEST((sheet.cells()[place].verdict == Verdict::failed), "place " << place);
+    BOOST_TEST((sheet.cells()[place].shortfall == Shortfall::floor), "place " << place);
+  }
 }
 
 BOOST_AUTO_TEST_CASE(stall_where_the_engine_has_run_slower_is_no_floor) {

@@ -3,6 +3,7 @@
 #include <fstream>
 
 #include "drivers/settings/reader.h"
+#include "tests/temporary_folder.h"
 
 using namespace lapwright::settings;
 
@@ -157,13 +158,13 @@ BOOST_AUTO_TEST_CASE(files) {
     return errors.lines().size() == 1 &&
            errors.lines()[0].starts_with("/nonexistent/rig.json: can't be opened: No such");
   });
-  BOOST_CHECK_THROW(static_cast<void>(load_file(std::filesystem::temp_directory_path())), Errors);
-  const std::filesystem::path file = std::filesystem::temp_directory_path() / "lapwright_settings_test.json";
+  const lapwright::TemporaryFolder folder;
+  BOOST_CHECK_THROW(static_cast<void>(load_file(folder.path())), Errors);
+  const std::filesystem::path file = folder.path() / "rig.json";
   std::ofstream(file) << "{\"a\": 1}";
   Document document = load_file(file);
   BOOST_TEST(document.root().integer("a") == 1);
   BOOST_TEST(document.name() == file.string());
-  std::filesystem::remove(file);
 }
 
 BOOST_AUTO_TEST_SUITE_END()
