@@ -2,17 +2,14 @@
 #pragma once
 
 #include <Eigen/Dense>
+#include <map>
 #include <span>
+#include <utility>
 
+#include "tuning/levels.h"
 #include "tuning/response_kernel.h"
 
 namespace lapwright {
-
-/// Observations at one drive in one direction: towards a warm query they all have the same covariance.
-struct Level {
-  double drive = 0;  ///< counts, as the decoder rounds it
-  Direction direction = Direction::forward;
-};
 
 class Posterior {
  public:
@@ -22,8 +19,8 @@ class Posterior {
   void factorise(const kernel::Parts& parts, const Eigen::VectorXd& speeds);
   /// Takes in the last row of the parts, by the square of their number.
   void append(const kernel::Parts& parts, double speed);
-  /// Sums the weights of the observations at each level. @param level_of  level of each observation
-  void gather(std::span<const std::size_t> level_of, std::size_t levels);
+  /// Sums the weights of the observations at each level.
+  void gather(const Levels& levels);
 
   [[nodiscard]] const ResponseScales& scales() const { return scales_; }
   [[nodiscard]] const Eigen::VectorXd& weights() const { return weights_; }    ///< covariance⁻¹ · speeds, made warm
@@ -31,9 +28,17 @@ class Posterior {
   [[nodiscard]] const Eigen::VectorXd& level_weights() const { return level_weights_; }
   /// Replaces each column c by factor⁻¹ · c.
   void whiten(const Eigen::Ref<Eigen::MatrixXd>& columns) const;
+  /// Variance of the warm speed at a query before any pass.
+  [[nodiscard]] double prior(const Query& rounded) const;
+  /// factor⁻¹ · c for the covariances c of the passes with the warm speed at each query, passes × queries. Remembered:
+  /// a pass appended since then costs each of them a row and no more. @param queries  drives as the decoder rounds them
+  [[nodiscard]] Eigen::MatrixXd crosses(std::span<const Query> queries, const Levels& levels);
 
  private:
+  using Key = std::pair<double, Direction>;
+
   void weigh();
+  void carry_on(Eigen::VectorXd& cross, const Query& query, const Levels& levels) const;
 
   ResponseScales scales_;
   double slope_;
@@ -42,6 +47,7 @@ class Posterior {
   Eigen::VectorXd whitened_;
   Eigen::VectorXd weights_;
   Eigen::VectorXd level_weights_;
+  std::map<Key, Eigen::VectorXd> crosses_;
 };
 
 }  // namespace lapwright

@@ -4,6 +4,7 @@
 #include <array>
 #include <boost/math/statistics/linear_regression.hpp>
 #include <cmath>
+#include <limits>
 
 namespace lapwright {
 namespace {
@@ -25,34 +26,15 @@ double square(double value) { return value * value; }
 
 }  // namespace
 
-double Response::warm_covariance(const ResponseScales& scales, const Query& rounded, const Level& other) const {
-  const double signs = kernel::sign(rounded.direction) * kernel::sign(other.direction);
-  const bool same = rounded.direction == other.direction && kernel::same_level(rounded.drive, other.drive);
-  return kernel::trend(slope_, rounded.drive, other.drive, signs) +
-         square(scales.shape) * kernel::shape(rounded.drive, other.drive, signs) +
-         (same ? square(scales.cell * slope_) : 0.0);
-}
-
 Eigen::VectorXd Response::speeds() const {
   Eigen::VectorXd result(count());
   for (Eigen::Index i = 0; i < count(); ++i) result(i) = observations_[static_cast<std::size_t>(i)].speed;
   return result;
 }
 
-void Response::note_level(const Observation& observation) {
-  const double drive = rounded(observation.drive);
-  const auto here = [&](const Level& level) {
-    return level.direction == observation.direction && kernel::same_level(level.drive, drive);
-  };
-  const auto held = std::find_if(levels_.begin(), levels_.end(), here);
-  level_of_.push_back(static_cast<std::size_t>(held - levels_.begin()));
-  if (held == levels_.end()) levels_.push_back(Level{drive, observation.direction});
-}
-
 void Response::rebuild() {
   levels_.clear();
-  level_of_.clear();
-  for (const Observation& observation : observations_) note_level(observation);
+  for (const Observation& seen : observations_) levels_.note(rounded(seen.drive), seen.direction);
   parts_.rebuild(observations_, slope_, scales_.quantum);
 }
 
@@ -65,7 +47,7 @@ void Response::believe(const std::vector<WeighedScales>& rivals) {
     Posterior& posterior = posteriors_.emplace_back(rival.scales, slope_);
     shares_(static_cast<Eigen::Index>(posteriors_.size() - 1)) = rival.share;
     posterior.factorise(parts_, readings);
-    posterior.gather(level_of_, levels_.size());
+    posterior.gather(levels_);
   }
 }
 
@@ -102,11 +84,11 @@ void Response::add(const Observation& observation) {
     believe(rivals_);
     return;
   }
-  note_level(observation);
+  levels_.note(rounded(observation.drive), observation.direction);
   parts_.append(observations_, slope_, scales_.quantum);
   for (Posterior& posterior : posteriors_) {
     posterior.append(parts_, observation.speed);
-    posterior.gather(level_of_, levels_.size());
+    posterior.gather(levels_);
   }
 }
 
@@ -124,19 +106,21 @@ void Response::refit() {
 
 void Response::search_quantum(ScaleSearch& search) {
   static constexpr std::array quanta = {0.0, 0.25, 0.5, 1.0};
-  const auto price = [](double quantum) { return quantum > 0 ? quantum_evidence : 0.0; };
   const double held = scales_.quantum;
-  double best_evidence = search.evidence(parts_, scales_) - price(held);
+  double best_evidence = -std::numeric_limits<double>::infinity();
   for (const double quantum : quanta) {
-    if (quantum == held) continue;
-    kernel::Parts other;
-    other.rebuild(observations_, slope_, quantum);
-    const double evidence = search.evidence(other, scales_) - price(quantum);
-    if (evidence <= best_evidence) continue;
+    parts_.round_to(observations_, slope_, quantum);
+    const double price = quantum > 0 ? quantum_evidence : 0.0;
+    const double evidence = search.evidence(parts_, scales_) - price;
+    if (evidence < best_evidence || (evidence == best_evidence && quantum != held)) continue;
     best_evidence = evidence;
     scales_.quantum = quantum;
   }
-  if (scales_.quantum != held) rebuild();
+  if (scales_.quantum != held) {
+    rebuild();
+  } else {
+    parts_.round_to(observations_, slope_, held);
+  }
 }
 
 bool Response::drop_outlier() {
@@ -167,84 +151,58 @@ bool Response::drop_outlier() {
 
 /// Mean under each of the rivals; the curve alone or with the deviation of the drive level.
 Eigen::VectorXd Response::means(const Query& query, bool of_the_level) const {
-  Eigen::VectorXd result = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(posteriors_.size()));
-  for (std::size_t i = 0; i < levels_.size(); ++i) {
-    const Level& level = levels_[i];
-    const double signs = kernel::sign(query.direction) * kernel::sign(level.direction);
-    const bool same =
-        of_the_level && query.direction == level.direction && kernel::same_level(query.drive, level.drive);
-    const double trend = kernel::trend(slope_, query.drive, level.drive, signs);
-    const double shape = kernel::shape(query.drive, level.drive, signs);
-    for (std::size_t k = 0; k < posteriors_.size(); ++k) {
-      const ResponseScales& scales = posteriors_[k].scales();
-      const double covariance = trend + square(scales.shape) * shape + (same ? square(scales.cell * slope_) : 0.0);
-      result(static_cast<Eigen::Index>(k)) += posteriors_[k].level_weights()(static_cast<Eigen::Index>(i)) * covariance;
-    }
+  const Ties ties = levels_.ties(query, slope_);
+  Eigen::VectorXd result(static_cast<Eigen::Index>(posteriors_.size()));
+  Eigen::Index place = 0;
+  for (const Posterior& posterior : posteriors_) {
+    const ResponseScales& scales = posterior.scales();
+    const Eigen::VectorXd& weights = posterior.level_weights();
+    double mean = weights.dot(ties.trend) + square(scales.shape) * weights.dot(ties.shape);
+    if (of_the_level && ties.same >= 0) mean += square(scales.cell * slope_) * weights(ties.same);
+    result(place++) = mean;
   }
   return result;
 }
 
 double Response::curve(const Query& query) const { return shares_.dot(means(query, false)); }
 
-int Response::passes_at(const Query& query) const {
-  const double drive = rounded(query.drive);
-  const auto here = [&](std::size_t place) {
-    return levels_[place].direction == query.direction && kernel::same_level(levels_[place].drive, drive);
-  };
-  return static_cast<int>(std::count_if(level_of_.begin(), level_of_.end(), here));
-}
+int Response::passes_at(const Query& query) const { return levels_.passes_at(rounded(query)); }
 
-Eigen::VectorXd Response::cross(const ResponseScales& scales, const Query& query) const {
-  const Query at{rounded(query.drive), query.direction};
-  std::vector<double> of_level;
-  of_level.reserve(levels_.size());
-  for (const Level& level : levels_) of_level.push_back(warm_covariance(scales, at, level));
-  Eigen::VectorXd result(count());
-  for (std::size_t i = 0; i < level_of_.size(); ++i) result(static_cast<Eigen::Index>(i)) = of_level[level_of_[i]];
+std::vector<Query> Response::rounded(std::span<const Query> queries) const {
+  std::vector<Query> result;
+  result.reserve(queries.size());
+  for (const Query& query : queries) result.push_back(rounded(query));
   return result;
 }
 
 std::vector<double> Response::warm_means(std::span<const Query> queries) const {
   std::vector<double> result;
   result.reserve(queries.size());
-  for (const Query& query : queries) {
-    const Query at{rounded(query.drive), query.direction};
-    result.push_back(shares_.dot(means(at, true)));
-  }
-  return result;
-}
-
-Eigen::MatrixXd Response::whitened_crosses(const Posterior& posterior, std::span<const Query> queries) const {
-  Eigen::MatrixXd result(count(), static_cast<Eigen::Index>(queries.size()));
-  for (std::size_t q = 0; q < queries.size(); ++q) {
-    result.col(static_cast<Eigen::Index>(q)) = cross(posterior.scales(), queries[q]);
-  }
-  posterior.whiten(result);
+  for (const Query& query : queries) result.push_back(shares_.dot(means(rounded(query), true)));
   return result;
 }
 
 std::vector<Estimate> Response::warm(std::span<const Query> queries) const {
-  const auto n = static_cast<Eigen::Index>(queries.size());
+  const std::vector<Query> at = rounded(queries);
+  const auto n = static_cast<Eigen::Index>(at.size());
   Eigen::VectorXd mean = Eigen::VectorXd::Zero(n);
   Eigen::VectorXd square_mean = Eigen::VectorXd::Zero(n);  // about the best one's mean, for the digits' sake
   Eigen::VectorXd centre;
   for (std::size_t k = 0; k < posteriors_.size(); ++k) {
-    const Posterior& posterior = posteriors_[k];
+    Posterior& posterior = posteriors_[k];
     const double share = shares_(static_cast<Eigen::Index>(k));
-    const Eigen::MatrixXd whitened = whitened_crosses(posterior, queries);
+    const Eigen::MatrixXd whitened = posterior.crosses(at, levels_);
     const Eigen::VectorXd its_mean = whitened.transpose() * posterior.whitened();
     if (k == 0) centre = its_mean;
     mean += share * its_mean;
     for (Eigen::Index q = 0; q < n; ++q) {
-      const Query& query = queries[static_cast<std::size_t>(q)];
-      const Query at{rounded(query.drive), query.direction};
-      const double prior = warm_covariance(posterior.scales(), at, Level{at.drive, at.direction});
+      const double prior = posterior.prior(at[static_cast<std::size_t>(q)]);
       const double within = std::max(prior - whitened.col(q).squaredNorm(), least_variance);
       square_mean(q) += share * (within + square(its_mean(q) - centre(q)));
     }
   }
   std::vector<Estimate> result;
-  result.reserve(queries.size());
+  result.reserve(at.size());
   for (Eigen::Index q = 0; q < n; ++q) {
     const double variance = square_mean(q) - square(mean(q) - centre(q));
     result.push_back(Estimate{mean(q), std::sqrt(std::max(variance, least_variance))});
@@ -252,52 +210,38 @@ std::vector<Estimate> Response::warm(std::span<const Query> queries) const {
   return result;
 }
 
-Response::Outlook Response::outlook(const Posterior& posterior, std::span<const Query> queries,
-                                    double running_s) const {
+Response::Outlook Response::outlook(Posterior& posterior, std::span<const Query> rounded, double running_s) const {
   const ResponseScales& scales = posterior.scales();
-  const auto n = static_cast<Eigen::Index>(queries.size());
-  Outlook result{whitened_crosses(posterior, queries), Eigen::MatrixXd(count(), n), Eigen::VectorXd(n)};
-  std::vector<Observation> future;
-  for (Eigen::Index i = 0; i < n; ++i) {
-    const Query& query = queries[static_cast<std::size_t>(i)];
-    const double speed = std::max(result.of_warm.col(i).dot(posterior.whitened()), 0.0);
-    future.push_back(Observation{query.drive, query.direction, speed, running_s, 0});
-  }
-  for (Eigen::Index row = 0; row < count(); ++row) {
-    const Observation& seen = observations_[static_cast<std::size_t>(row)];
-    const double fading = kernel::fading(running_s + seen.running_s);
-    const double lasting = kernel::lasting(std::abs(running_s - seen.running_s));
-    for (Eigen::Index i = 0; i < n; ++i) {
-      result.of_pass(row, i) = kernel::passing(scales, future[static_cast<std::size_t>(i)], seen, fading, lasting);
-    }
-  }
-  posterior.whiten(result.of_pass);
-  result.of_pass += result.of_warm;
+  const auto n = static_cast<Eigen::Index>(rounded.size());
+  Outlook result{posterior.crosses(rounded, levels_), Eigen::MatrixXd(count(), n), Eigen::VectorXd(n)};
+  Eigen::MatrixXd moments = kernel::moment_columns(observations_, running_s);
+  posterior.whiten(moments);
   const double fading = kernel::fading(2 * running_s);
   for (Eigen::Index i = 0; i < n; ++i) {
-    const Observation& pass = future[static_cast<std::size_t>(i)];
-    const Query at{rounded(pass.drive), pass.direction};
-    const double prior = warm_covariance(scales, at, Level{at.drive, at.direction}) +
-                         kernel::passing(scales, pass, pass, fading, kernel::lasting(0)) + square(scales.scatter) +
-                         square(scales.repeatability * pass.speed);
+    const Query& query = rounded[static_cast<std::size_t>(i)];
+    const double speed = std::max(result.of_warm.col(i).dot(posterior.whitened()), 0.0);
+    const Observation pass{query.drive, query.direction, speed, running_s, 0};
+    result.of_pass.col(i) = result.of_warm.col(i) + moments * kernel::moment_weights(scales, speed, query.direction);
+    const double prior = posterior.prior(query) + kernel::passing(scales, pass, pass, fading, kernel::lasting(0)) +
+                         square(scales.scatter) + square(scales.repeatability * speed);
     result.variance(i) = std::max(prior - result.of_pass.col(i).squaredNorm(), least_variance);
   }
   return result;
 }
 
 Eigen::MatrixXd Response::gains(std::span<const Query> queries, double running_s) const {
-  const auto n = static_cast<Eigen::Index>(queries.size());
+  const std::vector<Query> at = rounded(queries);
+  const auto n = static_cast<Eigen::Index>(at.size());
+  std::vector<kernel::Place> places;
+  for (const Query& query : at) places.emplace_back(query.drive, query.direction);
   Eigen::MatrixXd sum = Eigen::MatrixXd::Zero(n, n);
   for (std::size_t k = 0; k < posteriors_.size(); ++k) {
-    const Outlook ahead = outlook(posteriors_[k], queries, running_s);
+    const Outlook ahead = outlook(posteriors_[k], at, running_s);
     Eigen::MatrixXd covariance = -(ahead.of_warm.transpose() * ahead.of_pass);
     for (Eigen::Index i = 0; i < n; ++i) {
-      const Query& query = queries[static_cast<std::size_t>(i)];
-      const Query at{rounded(query.drive), query.direction};
       for (Eigen::Index j = 0; j <= i; ++j) {
-        const Query& other = queries[static_cast<std::size_t>(j)];
-        const Level level{rounded(other.drive), other.direction};
-        const double prior = warm_covariance(posteriors_[k].scales(), at, level);
+        const double prior = kernel::warm_covariance(
+            posteriors_[k].scales(), slope_, places[static_cast<std::size_t>(i)], places[static_cast<std::size_t>(j)]);
         covariance(i, j) += prior;
         if (j < i) covariance(j, i) += prior;
       }
@@ -311,14 +255,13 @@ Eigen::MatrixXd Response::gains(std::span<const Query> queries, double running_s
 }
 
 std::vector<double> Response::own_gains(std::span<const Query> queries, double running_s) const {
-  std::vector<double> sum(queries.size(), 0.0);
+  const std::vector<Query> at = rounded(queries);
+  std::vector<double> sum(at.size(), 0.0);
   for (std::size_t k = 0; k < posteriors_.size(); ++k) {
-    const Outlook ahead = outlook(posteriors_[k], queries, running_s);
-    for (std::size_t q = 0; q < queries.size(); ++q) {
+    const Outlook ahead = outlook(posteriors_[k], at, running_s);
+    for (std::size_t q = 0; q < at.size(); ++q) {
       const auto i = static_cast<Eigen::Index>(q);
-      const Query at{rounded(queries[q].drive), queries[q].direction};
-      const double prior = warm_covariance(posteriors_[k].scales(), at, Level{at.drive, at.direction});
-      const double covariance = prior - ahead.of_warm.col(i).dot(ahead.of_pass.col(i));
+      const double covariance = posteriors_[k].prior(at[q]) - ahead.of_warm.col(i).dot(ahead.of_pass.col(i));
       sum[q] += shares_(static_cast<Eigen::Index>(k)) * square(covariance) / ahead.variance(i);
     }
   }
@@ -326,7 +269,7 @@ std::vector<double> Response::own_gains(std::span<const Query> queries, double r
 }
 
 Estimate Response::reading(const Query& query, double running_s) const {
-  const std::array<Query, 1> one = {query};
+  const std::array<Query, 1> one = {rounded(query)};
   const Outlook ahead = outlook(best(), one, running_s);
   const Eigen::VectorXd& readings = best().whitened();
   const double warm = std::max(ahead.of_warm.col(0).dot(readings), 0.0);

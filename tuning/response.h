@@ -5,6 +5,7 @@
 #include <span>
 #include <vector>
 
+#include "tuning/levels.h"
 #include "tuning/observation.h"
 #include "tuning/posterior.h"
 #include "tuning/response_scales.h"
@@ -51,33 +52,30 @@ class Response {
  private:
   [[nodiscard]] Eigen::Index count() const { return static_cast<Eigen::Index>(observations_.size()); }
   [[nodiscard]] Eigen::VectorXd speeds() const;
-  [[nodiscard]] const Posterior& best() const { return posteriors_.front(); }
-  [[nodiscard]] double warm_covariance(const ResponseScales& scales, const Query& rounded, const Level& other) const;
-  [[nodiscard]] Eigen::VectorXd cross(const ResponseScales& scales, const Query& query) const;
+  [[nodiscard]] Posterior& best() const { return posteriors_.front(); }
+  [[nodiscard]] Query rounded(const Query& query) const { return Query{rounded(query.drive), query.direction}; }
+  [[nodiscard]] std::vector<Query> rounded(std::span<const Query> queries) const;
   /// What further passes would read, seen from one posterior.
   struct Outlook {
     Eigen::MatrixXd of_warm;   // whitened covariances of the warm estimates, observations × queries
     Eigen::MatrixXd of_pass;   // of passes at the time asked for
     Eigen::VectorXd variance;  // of those passes
   };
-  [[nodiscard]] Outlook outlook(const Posterior& posterior, std::span<const Query> queries, double running_s) const;
-  [[nodiscard]] Eigen::MatrixXd whitened_crosses(const Posterior& posterior, std::span<const Query> queries) const;
+  [[nodiscard]] Outlook outlook(Posterior& posterior, std::span<const Query> rounded, double running_s) const;
   [[nodiscard]] Eigen::VectorXd means(const Query& query, bool of_the_level) const;
   bool steeper();
-  void note_level(const Observation& observation);
   void rebuild();
   void believe(const std::vector<WeighedScales>& rivals);
   void search_quantum(ScaleSearch& search);
   bool drop_outlier();
 
   std::vector<Observation> observations_;
-  std::vector<Level> levels_;
-  std::vector<std::size_t> level_of_;
+  Levels levels_;
   kernel::Parts parts_;
   ResponseScales scales_;  // the best ones
   std::vector<WeighedScales> rivals_ = {WeighedScales{}};
-  std::vector<Posterior> posteriors_;  // one for each of the rivals, in their order
-  Eigen::VectorXd shares_;             // of the rivals, summing to 1
+  mutable std::vector<Posterior> posteriors_;  // one for each of the rivals, in their order; they remember queries
+  Eigen::VectorXd shares_;                     // of the rivals, summing to 1
   double slope_ = 0.25;
   std::size_t dropped_ = 0;
 };

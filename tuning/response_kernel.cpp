@@ -7,8 +7,8 @@
 namespace lapwright::kernel {
 namespace {
 
-constexpr double offset = 5;          // units: a straight line's speed at no drive, either way
-constexpr double length_counts = 60;  // over which the curve's bend is felt
+constexpr double offset = 5;                      // units: a straight line's speed at no drive, either way
+constexpr double bend = 2.2360679774997896 / 60;  // √5 over the counts in which the curve's bend is felt
 // They span what engines show. What is slower than the second is rarely much: the motor's inside, a heavy frame.
 struct Fading {
   double tau_s;
@@ -35,16 +35,27 @@ double sign(Direction direction) { return direction == Direction::forward ? 1.0 
 
 double rounded(double drive, double quantum) { return quantum > 0 ? std::round(drive / quantum) * quantum : drive; }
 
-bool same_level(double drive, double other) { return std::abs(drive - other) < level_tolerance; }
+Place::Place(double of_drive, Direction of_direction)
+    : drive(of_drive), sign(kernel::sign(of_direction)), grown(std::exp(bend * of_drive)), decayed(1 / grown) {}
 
-double trend(double slope, double drive, double other, double signs) {
-  const double slopes = square(slope) * drive * other;
-  return square(offset) + slopes + signs * (0.36 + 0.0036 * slopes);
+bool same_level(const Place& a, const Place& b) {
+  return a.sign == b.sign && std::abs(a.drive - b.drive) < level_tolerance;
 }
 
-double shape(double drive, double other, double signs) {
-  const double r = std::sqrt(5.0) * std::abs(drive - other) / length_counts;
-  return (1 + r + r * r / 3) * std::exp(-r) * (1 + 0.09 * signs);
+double trend(double slope, const Place& a, const Place& b) {
+  const double slopes = square(slope) * a.drive * b.drive;
+  return square(offset) + slopes + a.sign * b.sign * (0.36 + 0.0036 * slopes);
+}
+
+double shape(const Place& a, const Place& b) {
+  const double r = bend * std::abs(a.drive - b.drive);
+  const double decay = std::min(a.grown * b.decayed, a.decayed * b.grown);  // exp(-r)
+  return (1 + r + r * r / 3) * decay * (1 + 0.09 * a.sign * b.sign);
+}
+
+double warm_covariance(const ResponseScales& scales, double slope, const Place& a, const Place& b) {
+  const double of_level = same_level(a, b) ? square(scales.cell * slope) : 0.0;
+  return trend(slope, a, b) + square(scales.shape) * shape(a, b) + of_level;
 }
 
 double fading(double running_sum_s) {
@@ -79,6 +90,27 @@ double passing(const ResponseScales& scales, const Observation& a, const Observa
   return of_warming * warming(a, b, fading) + square(scales.wander) * wander(a, b, lasting);
 }
 
+Eigen::MatrixXd moment_columns(std::span<const Observation> observations, double running_s) {
+  Eigen::MatrixXd result(static_cast<Eigen::Index>(observations.size()), moment_terms);
+  for (Eigen::Index row = 0; row < result.rows(); ++row) {
+    const Observation& seen = observations[static_cast<std::size_t>(row)];
+    const double left = fading(running_s + seen.running_s);
+    const double turned = left * sign(seen.direction);
+    const double wandered = wander_scale(seen.speed) * lasting(std::abs(running_s - seen.running_s));
+    result.row(row) << left, turned, left * seen.speed, turned * seen.speed, wandered;
+  }
+  return result;
+}
+
+MomentWeights moment_weights(const ResponseScales& scales, double speed, Direction direction) {
+  const double of_direction = stiffer_direction * sign(direction);
+  const double alike = square(scales.warming);
+  const double shared = square(scales.warming_share) * speed;
+  MomentWeights result;
+  result << alike, alike * of_direction, shared, shared * of_direction, square(scales.wander) * wander_scale(speed);
+  return result;
+}
+
 double still_cold(double running_s) { return std::exp(-running_s / warming_fades.back().tau_s); }
 
 void Parts::reserve(Eigen::Index rows) {
@@ -90,19 +122,24 @@ void Parts::reserve(Eigen::Index rows) {
   for (auto* vector : {&speed_, &running_s_, &timing_squared_}) vector->conservativeResize(room);
 }
 
+void Parts::fill_drives(const Observation& observation, Eigen::Index row, double slope, double quantum) {
+  places_.emplace_back(rounded(observation.drive, quantum), observation.direction);
+  for (Eigen::Index column = 0; column <= row; ++column) {
+    const Place& other = places_[static_cast<std::size_t>(column)];
+    trend_(row, column) = trend(slope, places_.back(), other);
+    shape_(row, column) = shape(places_.back(), other);
+    level_(row, column) = same_level(places_.back(), other) ? 1.0 : 0.0;
+  }
+}
+
 void Parts::fill_row(std::span<const Observation> observations, Eigen::Index row, double slope, double quantum) {
   const Observation& a = observations[static_cast<std::size_t>(row)];
-  const double drive_a = rounded(a.drive, quantum);
+  fill_drives(a, row, slope, quantum);
   for (Eigen::Index column = 0; column <= row; ++column) {
     const Observation& b = observations[static_cast<std::size_t>(column)];
-    const double drive_b = rounded(b.drive, quantum);
-    const double signs = sign(a.direction) * sign(b.direction);
-    trend_(row, column) = trend(slope, drive_a, drive_b, signs);
-    shape_(row, column) = shape(drive_a, drive_b, signs);
     warming_(row, column) = warming(a, b, fading(a.running_s + b.running_s));
     warming_share_(row, column) = a.speed * b.speed * warming_(row, column);
     wander_(row, column) = wander(a, b, lasting(std::abs(a.running_s - b.running_s)));
-    level_(row, column) = a.direction == b.direction && same_level(drive_a, drive_b) ? 1.0 : 0.0;
   }
   timing_squared_(row) = square(a.timing_sd);
   speed_(row) = a.speed;
@@ -112,7 +149,15 @@ void Parts::fill_row(std::span<const Observation> observations, Eigen::Index row
 void Parts::rebuild(std::span<const Observation> observations, double slope, double quantum) {
   size_ = static_cast<Eigen::Index>(observations.size());
   reserve(size_);
+  places_.clear();
   for (Eigen::Index row = 0; row < size_; ++row) fill_row(observations, row, slope, quantum);
+}
+
+void Parts::round_to(std::span<const Observation> observations, double slope, double quantum) {
+  places_.clear();
+  for (Eigen::Index row = 0; row < size_; ++row) {
+    fill_drives(observations[static_cast<std::size_t>(row)], row, slope, quantum);
+  }
 }
 
 void Parts::append(std::span<const Observation> observations, double slope, double quantum) {

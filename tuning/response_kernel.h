@@ -3,6 +3,7 @@
 
 #include <Eigen/Dense>
 #include <span>
+#include <vector>
 
 #include "tuning/observation.h"
 
@@ -12,13 +13,23 @@ namespace lapwright::kernel {
 
 /// Drive as a decoder of this quantum rounds it; a quantum of 0 rounds nothing.
 [[nodiscard]] double rounded(double drive, double quantum);
-[[nodiscard]] bool same_level(double drive, double other);
 
-/// Line through the origin and offset, each a little different in the two directions. @param signs  product of both
-/// signs
-[[nodiscard]] double trend(double slope, double drive, double other, double signs);
+/// A drive in one direction, with its exponentials: `shape` is asked for so often that it must not take any.
+struct Place {
+  Place(double of_drive, Direction of_direction);
+  double drive;  ///< counts
+  double sign;
+  double grown;    ///< exp(drive over the bend's length)
+  double decayed;  ///< its inverse
+};
+
+[[nodiscard]] bool same_level(const Place& a, const Place& b);
+/// Line through the origin and offset, each a little different in the two directions.
+[[nodiscard]] double trend(double slope, const Place& a, const Place& b);
 /// Deviation from that line, in squared scales of `ResponseScales::shape`: smooth over tens of counts.
-[[nodiscard]] double shape(double drive, double other, double signs);
+[[nodiscard]] double shape(const Place& a, const Place& b);
+/// Of the warm speeds at two places: line, bend and the deviation of one level.
+[[nodiscard]] double warm_covariance(const ResponseScales& scales, double slope, const Place& a, const Place& b);
 /// How far warming ties two moments together, both counted in running time. It depends on their sum only.
 [[nodiscard]] double fading(double running_sum_s);
 /// How far wander ties two moments together that are so far apart.
@@ -33,6 +44,12 @@ namespace lapwright::kernel {
 /// All that belongs to the moment and not to the warm engine: warming of both kinds and wander.
 [[nodiscard]] double passing(const ResponseScales& scales, const Observation& a, const Observation& b, double fading,
                              double lasting);
+/// `passing` of one pass, made at `running_s`, with every observation is a weighted sum of these few columns, whatever
+/// the pass's drive: observations × `moment_terms`.
+constexpr int moment_terms = 5;
+[[nodiscard]] Eigen::MatrixXd moment_columns(std::span<const Observation> observations, double running_s);
+using MomentWeights = Eigen::Matrix<double, moment_terms, 1>;
+[[nodiscard]] MomentWeights moment_weights(const ResponseScales& scales, double speed, Direction direction);
 [[nodiscard]] double wander_scale(double speed);
 /// Share of the warming that a long-warmed engine still has ahead of it after so much running.
 [[nodiscard]] double still_cold(double running_s);
@@ -43,6 +60,8 @@ class Parts {
   void rebuild(std::span<const Observation> observations, double slope, double quantum);
   /// Adds the row of the last observation.
   void append(std::span<const Observation> observations, double slope, double quantum);
+  /// The same observations as a decoder of another quantum rounds their drives.
+  void round_to(std::span<const Observation> observations, double slope, double quantum);
   [[nodiscard]] Eigen::Index size() const { return size_; }
   /// Lower triangle of the weighted sum, noise included, into the top left corner of `sum` (at least size × size).
   void sum_into(Eigen::Ref<Eigen::MatrixXd> sum, const ResponseScales& scales, double slope) const;
@@ -56,9 +75,11 @@ class Parts {
   [[nodiscard]] double lack(Eigen::Index row, const ResponseScales& scales) const;
   void reserve(Eigen::Index rows);
   void fill_row(std::span<const Observation> observations, Eigen::Index row, double slope, double quantum);
+  void fill_drives(const Observation& observation, Eigen::Index row, double slope, double quantum);
   [[nodiscard]] double noise(Eigen::Index row, const ResponseScales& scales) const;
 
   Eigen::Index size_ = 0;
+  std::vector<Place> places_;                                                 // of the observations
   Eigen::MatrixXd trend_, shape_, warming_, warming_share_, wander_, level_;  // with room to grow
   Eigen::VectorXd speed_, running_s_, timing_squared_;
 };

@@ -1,0 +1,53 @@
+#include "tuning/levels.h"
+
+#include <algorithm>
+
+namespace lapwright {
+
+void Levels::clear() {
+  places_.clear();
+  of_passes_.clear();
+}
+
+Eigen::Index Levels::find(const kernel::Place& at) const {
+  const auto same = [&](const kernel::Place& level) { return kernel::same_level(level, at); };
+  return std::find_if(places_.begin(), places_.end(), same) - places_.begin();
+}
+
+void Levels::note(double drive, Direction direction) {
+  const kernel::Place here(drive, direction);
+  const Eigen::Index level = find(here);
+  if (level == size()) places_.push_back(here);
+  of_passes_.push_back(level);
+}
+
+int Levels::passes_at(const Query& at) const {
+  const Eigen::Index level = find(kernel::Place(at.drive, at.direction));
+  return static_cast<int>(std::count(of_passes_.begin(), of_passes_.end(), level));
+}
+
+Ties Levels::ties(const Query& at, double slope) const {
+  const kernel::Place here(at.drive, at.direction);
+  Ties result{Eigen::VectorXd(size()), Eigen::VectorXd(size()), find(here)};
+  if (result.same == size()) result.same = -1;
+  for (Eigen::Index level = 0; level < size(); ++level) {
+    const kernel::Place& there = places_[static_cast<std::size_t>(level)];
+    result.trend(level) = kernel::trend(slope, here, there);
+    result.shape(level) = kernel::shape(here, there);
+  }
+  return result;
+}
+
+Eigen::VectorXd Levels::covariances(const ResponseScales& scales, double slope, const Query& at) const {
+  const kernel::Place here(at.drive, at.direction);
+  Eigen::VectorXd result(size());
+  for (Eigen::Index level = 0; level < size(); ++level) result(level) = covariance(scales, slope, here, level);
+  return result;
+}
+
+double Levels::covariance(const ResponseScales& scales, double slope, const kernel::Place& at,
+                          Eigen::Index level) const {
+  return kernel::warm_covariance(scales, slope, at, places_[static_cast<std::size_t>(level)]);
+}
+
+}  // namespace lapwright
