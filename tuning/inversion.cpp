@@ -32,7 +32,7 @@ void consider(SettingsChoice& best, const Traits& traits, const DriveSettings& s
 
 }  // namespace
 
-RisingCurve::RisingCurve(const Response& response, Direction direction) : quantum_(response.scales().quantum) {
+RisingCurve::RisingCurve(const Response& response, Direction direction) : rounding_(response.scales().rounding) {
   constexpr int points = static_cast<int>(256 * points_per_count);
   speeds_.reserve(points + 1);
   double highest = 0;
@@ -44,8 +44,7 @@ RisingCurve::RisingCurve(const Response& response, Direction direction) : quantu
 }
 
 double RisingCurve::speed(double drive) const {
-  if (quantum_ > 0) drive = std::round(drive / quantum_) * quantum_;
-  const double place = std::clamp(drive, 0.0, 255.0) * points_per_count;
+  const double place = std::clamp(rounding_(drive), 0.0, 255.0) * points_per_count;
   const auto below = static_cast<std::size_t>(place);
   if (below + 1 >= speeds_.size()) return speeds_.back();
   const double share = place - static_cast<double>(below);

@@ -28,7 +28,7 @@ class RisingCurve {
  private:
   static constexpr double points_per_count = 0.5;  // the curve bends over tens of counts
   std::vector<double> speeds_;                     // running maximum: rising even where the fit is not
-  double quantum_;
+  Rounding rounding_;
 };
 
 struct CurvePair {

@@ -1,6 +1,7 @@
 // What goes into the response of an engine, what comes out, and the scales that the model assumes.
 #pragma once
 
+#include "tuning/rounding.h"
 #include "tuning/throttle.h"
 
 namespace lapwright {
@@ -34,7 +35,7 @@ struct ResponseScales {
   double scatter = 0.008;        ///< units, from pass to pass whatever the speed
   double repeatability = 0.004;  ///< share of speed, from pass to pass
   double cell = 0.08;            ///< counts: deviation of one drive level from the curve
-  double quantum = 0;            ///< counts: the decoder rounds its drive to multiples of this; 0: not noticeable
+  Rounding rounding;             ///< of the drive by the decoder
 };
 
 }  // namespace lapwright

@@ -11,10 +11,12 @@ namespace {
 
 constexpr int reach = 2;             // neighbouring values considered
 constexpr int switches_at_most = 6;  // of an entry that was measured: bounds the hunt
-constexpr double clear_gain = 0.25;  // share of tolerance
+constexpr double clear_gain = 0.4;   // share of tolerance
 constexpr double small_gain = 0.1;
 constexpr int passes_before_small_gains = 3;
 constexpr int one_trim_reach = 4;
+// Quantiles of a normal doubt that all values of an entry share: warming and wander move them together.
+constexpr std::array<double, 5> doubts = {-1.28, -0.52, 0, 0.52, 1.28};
 
 }  // namespace
 
@@ -27,40 +29,45 @@ std::vector<std::size_t> ProofSheet::cells_of_entry(int entry) const {
   return result;
 }
 
-std::vector<Query> ProofSheet::queries_with(int entry, int value) const {
+std::vector<double> ProofSheet::speeds_with(int entry, int value) const {
   DriveSettings trial = settings_;
   trial.table[static_cast<std::size_t>(entry - 1)] = value;
-  std::vector<Query> result;
+  std::vector<Query> queries;
   for (const std::size_t place : cells_of_entry(entry)) {
     const double step_value = value_of_step(trial, mode_, aim(cells_[place]).step);
     const Direction direction = cells_[place].direction;
-    result.push_back(Query{drive_of_value(traits_, trial, step_value, direction), direction});
+    queries.push_back(Query{drive_of_value(traits_, trial, step_value, direction), direction});
+    if (slow_end_.stalls(queries.back())) return {};
   }
-  return result;
+  return response_.warm_means(queries);
 }
 
-double ProofSheet::misfit_with(int entry, int value) const {
-  const std::vector<std::size_t> places = cells_of_entry(entry);
-  const std::vector<Query> queries = queries_with(entry, value);
-  const std::vector<double> means = response_.warm_means(queries);
+double ProofSheet::misfit(int entry, std::span<const double> speeds, double off) const {
+  if (speeds.empty()) return std::numeric_limits<double>::infinity();
   double worst = 0;
-  for (std::size_t i = 0; i < places.size(); ++i) {
-    if (slow_end_.stalls(queries[i])) return std::numeric_limits<double>::infinity();
-    const Aim& wanted = aim(cells_[places[i]]);
-    worst = std::max(worst, std::abs(means[i] - wanted.speed) / wanted.tolerance);
+  auto speed = speeds.begin();
+  for (const std::size_t place : cells_of_entry(entry)) {
+    const Aim& wanted = aim(cells_[place]);
+    worst = std::max(worst, std::abs(*speed++ + off * cells_[place].doubt - wanted.speed) / wanted.tolerance);
   }
   return worst;
 }
 
 std::optional<int> ProofSheet::better_value(int entry) const {
   const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
-  const double held = misfit_with(entry, value);
+  const auto expected_misfit = [&](int with) {
+    const std::vector<double> speeds = speeds_with(entry, with);
+    double sum = 0;
+    for (const double off : doubts) sum += misfit(entry, speeds, off);
+    return sum / doubts.size();
+  };
+  const double held = expected_misfit(value);
   int best = value;
   double smallest = held;
   for (int other = std::max({value - reach, lowest_value(entry), 0}); other <= std::min(value + reach, 255); ++other) {
-    const double misfit = misfit_with(entry, other);
-    if (misfit >= smallest) continue;
-    smallest = misfit;
+    const double expected = expected_misfit(other);
+    if (expected >= smallest) continue;
+    smallest = expected;
     best = other;
   }
   if (smallest >= held - small_gain) return std::nullopt;
@@ -71,11 +78,6 @@ std::optional<int> ProofSheet::better_value(int entry) const {
   if (tried_enough) return best;  // where passes alone do not help, a small gain may
   // One more pass is dearer than a small gain.
   if (smallest >= held - clear_gain) return std::nullopt;
-  double sd_share = 0;
-  for (const std::size_t place : places) {
-    sd_share = std::max(sd_share, cells_[place].estimate.sd / aim(cells_[place]).tolerance);
-  }
-  if (smallest >= held - clear_gain - 0.5 * sd_share) return std::nullopt;
   return best;
 }
 
@@ -152,12 +154,19 @@ bool ProofSheet::surely_closest(const Cell& cell) const {
   if (cell.shortfall == Shortfall::floor) return false;  // where friction lets go is not the same twice
   const int entry = static_cast<int>(std::lround(table_position(mode_, aim(cell).step)));
   const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
-  const double held = misfit_with(entry, value);
-  for (const int other : {value - 2, value + 2}) {
-    if (other >= 0 && other <= 255 && misfit_with(entry, other) < held) return false;
+  static constexpr std::array nearest_first = {0, 1, -1, 2, -2, 3, -3};
+  std::array<std::vector<double>, nearest_first.size()> speeds;
+  for (std::size_t i = 0; i < speeds.size(); ++i) {
+    const int other = value + nearest_first[i];
+    if (other >= 0 && other <= 255) speeds[i] = speeds_with(entry, other);
   }
-  const double apart = speed_at(cell, value < 255 ? value + 1 : value - 1) - speed_at(cell, value);
-  return one_sided_z_ * cell.estimate.sd <= std::abs(apart);
+  const auto closest = [&](double off) {
+    const auto closer = [&](const auto& a, const auto& b) { return misfit(entry, a, off) < misfit(entry, b, off); };
+    return static_cast<std::size_t>(std::min_element(speeds.begin(), speeds.end(), closer) - speeds.begin());
+  };
+  if (misfit(entry, speeds.front(), 0) - misfit(entry, speeds[closest(0)], 0) >= clear_gain) return false;
+  // Were all speeds off by what their estimates may be off, the closest value would still be this one or the next.
+  return std::abs(nearest_first[closest(one_sided_z_)]) <= 1 && std::abs(nearest_first[closest(-one_sided_z_)]) <= 1;
 }
 
 double ProofSheet::proofs_lost(const DriveSettings& other) const {

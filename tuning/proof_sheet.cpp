@@ -15,7 +15,7 @@ constexpr double hopeless_chance = 0.2;
 constexpr int few_passes = 3;       // looked ahead
 constexpr double least_hope = 0.1;  // of proving a cell with them; less is not worth the time
 constexpr double hasty_least_hope = 0.25;
-constexpr double ahead_s = 150;  // by then the engine is warmer and has wandered
+constexpr double ahead_s = 60;  // by then the engine is warmer and has wandered
 constexpr int own_passes_at_most = 12;
 constexpr int hasty_own_passes_at_most = 6;
 
@@ -110,8 +110,8 @@ void ProofSheet::judge(bool final_word) {
     const Aim& wanted = aim(cell);
     cell.estimate = estimates[i];
     cell.own_passes = response_.passes_at(queries[i]);
-    const double cautious_sd = std::hypot(cell.estimate.sd, response_.doubtful_sd(wanted.speed));
-    cell.chance = chance_within(room(wanted), cell.estimate.mean - wanted.speed, cautious_sd);
+    cell.doubt = std::hypot(cell.estimate.sd, response_.doubtful_sd(wanted.speed));
+    cell.chance = chance_within(room(wanted), cell.estimate.mean - wanted.speed, cell.doubt);
   }
   foresee();
   std::array<std::optional<bool>, cv::table_entries> settled_entries;  // both directions of an entry ask the same

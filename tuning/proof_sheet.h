@@ -2,6 +2,7 @@
 #pragma once
 
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "tuning/cell.h"
@@ -26,8 +27,7 @@ class ProofSheet {
   [[nodiscard]] const std::vector<Cell>& cells() const { return cells_; }
   Cell& cell(std::size_t place) { return cells_[place]; }
   [[nodiscard]] const Aim& aim(const Cell& cell) const { return aims_[cell.aim]; }
-  /// Of the lowest step that is to be proved.
-  [[nodiscard]] bool is_lowest(const Cell& cell) const { return cell.aim == cells_.front().aim; }
+  [[nodiscard]] bool is_lowest(const Cell& cell) const { return cell.aim == cells_.front().aim; }  ///< its step is
   [[nodiscard]] const EntryAims& entry_aims() const { return entry_aims_; }
 
   [[nodiscard]] double drive_at(int step, Direction direction) const;
@@ -63,9 +63,10 @@ class ProofSheet {
   [[nodiscard]] bool neighbours_no_better(const Cell& cell) const;
   /// Whether the model knows the closest value within one: what "best attainable" claims.
   [[nodiscard]] bool surely_closest(const Cell& cell) const;
-  [[nodiscard]] std::vector<Query> queries_with(int entry, int value) const;
-  /// Largest error of the entry's cells with that value, as a share of tolerance.
-  [[nodiscard]] double misfit_with(int entry, int value) const;
+  /// Speeds of the entry's cells with that value, units; empty where one of them stalls.
+  [[nodiscard]] std::vector<double> speeds_with(int entry, int value) const;
+  /// Their largest error as a share of tolerance, were all of them `off` standard deviations beside.
+  [[nodiscard]] double misfit(int entry, std::span<const double> speeds, double off) const;
   [[nodiscard]] double proofs_lost(const DriveSettings& other) const;
   void improve_entry(int entry, std::optional<CurvePair>& curves);
   /// A neighbouring value that is clearly better than the present, measured one.
@@ -92,8 +93,7 @@ class ProofSheet {
   std::size_t scout_ = 0;  // the aim that tries the slow end early
   std::vector<Cell> cells_;
   std::array<int, cv::table_entries> switches_ = {};  // changes of an entry after it was measured
-  bool keep_measured_ = false;
-  bool in_haste_ = false;
+  bool keep_measured_ = false, in_haste_ = false;
   SlowEnd slow_end_;
 };
 

@@ -13,7 +13,8 @@ constexpr std::size_t outliers_at_most = 4;
 constexpr std::size_t fit_from = 4;       // passes
 constexpr std::size_t outliers_from = 8;  // passes
 constexpr double outlier_z = 4.5;
-constexpr double quantum_evidence = 3;          // twenty to one: a claim about the decoder's rounding wants evidence
+constexpr std::size_t rounding_until = 100;     // passes: by then it is told if it can be
+constexpr double rounding_evidence = 3;         // twenty to one: a claim about the decoder's rounding wants evidence
 constexpr double least_variance = 1e-8;         // units squared
 constexpr double shape_of_warming_doubt = 0.2;  // of what is still cold
 constexpr double wander_doubt = 0.3;
@@ -21,6 +22,19 @@ constexpr double straight_from = 3.5;  // units
 constexpr double least_spread = 10;    // counts: a line through drives that are closer means little
 constexpr double usual_loss = 1;       // units, of an engine of which little is known
 constexpr double greatest_loss = 8;    // units
+
+// Eight to ten bits: full drive is all ones, or the 255 of the table shifted up.
+constexpr std::array<Rounding, 11> roundings = {{{},
+                                                 {255.0 / 1023, false},
+                                                 {255.0 / 1023, true},
+                                                 {0.25, false},
+                                                 {0.25, true},
+                                                 {255.0 / 511, false},
+                                                 {255.0 / 511, true},
+                                                 {0.5, false},
+                                                 {0.5, true},
+                                                 {1, false},
+                                                 {1, true}}};
 
 double square(double value) { return value * value; }
 
@@ -35,7 +49,7 @@ Eigen::VectorXd Response::speeds() const {
 void Response::rebuild() {
   levels_.clear();
   for (const Observation& seen : observations_) levels_.note(rounded(seen.drive), seen.direction);
-  parts_.rebuild(observations_, slope_, scales_.quantum);
+  parts_.rebuild(observations_, slope_, scales_.rounding);
 }
 
 void Response::believe(const std::vector<WeighedScales>& rivals) {
@@ -79,13 +93,14 @@ double Response::friction_loss() const {
 
 void Response::add(const Observation& observation) {
   observations_.push_back(observation);
+  longest_s_ = std::max(longest_s_, observation.running_s);
   if (steeper() || observations_.size() == 1) {
     rebuild();
     believe(rivals_);
     return;
   }
   levels_.note(rounded(observation.drive), observation.direction);
-  parts_.append(observations_, slope_, scales_.quantum);
+  parts_.append(observations_, slope_, scales_.rounding);
   for (Posterior& posterior : posteriors_) {
     posterior.append(parts_, observation.speed);
     posterior.gather(levels_);
@@ -99,24 +114,23 @@ void Response::refit() {
   const Eigen::VectorXd readings = speeds();
   ScaleSearch search(readings, slope_, friction_loss());
   scales_ = search.climb(parts_, scales_);
-  search_quantum(search);
+  if (observations_.size() <= rounding_until) search_rounding(search);
   believe(search.rivals(parts_, scales_));
   drop_outlier();
 }
 
-void Response::search_quantum(ScaleSearch& search) {
-  static constexpr std::array quanta = {0.0, 0.25, 0.5, 1.0};
-  const double held = scales_.quantum;
+void Response::search_rounding(ScaleSearch& search) {
+  const Rounding held = scales_.rounding;
   double best_evidence = -std::numeric_limits<double>::infinity();
-  for (const double quantum : quanta) {
-    parts_.round_to(observations_, slope_, quantum);
-    const double price = quantum > 0 ? quantum_evidence : 0.0;
+  for (const Rounding& rounding : roundings) {
+    parts_.round_to(observations_, slope_, rounding);
+    const double price = rounding.noticeable() ? rounding_evidence : 0.0;
     const double evidence = search.evidence(parts_, scales_) - price;
-    if (evidence < best_evidence || (evidence == best_evidence && quantum != held)) continue;
+    if (evidence < best_evidence || (evidence == best_evidence && rounding != held)) continue;
     best_evidence = evidence;
-    scales_.quantum = quantum;
+    scales_.rounding = rounding;
   }
-  if (scales_.quantum != held) {
+  if (scales_.rounding != held) {
     rebuild();
   } else {
     parts_.round_to(observations_, slope_, held);
@@ -275,12 +289,6 @@ Estimate Response::reading(const Query& query, double running_s) const {
   const double warm = std::max(ahead.of_warm.col(0).dot(readings), 0.0);
   const double mean = ahead.of_pass.col(0).dot(readings) + kernel::expected_lack(best().scales(), warm, running_s);
   return Estimate{mean, std::sqrt(ahead.variance(0))};
-}
-
-double Response::longest_s() const {
-  double longest = 0;
-  for (const Observation& seen : observations_) longest = std::max(longest, seen.running_s);
-  return longest;
 }
 
 double Response::doubtful_sd(double speed) const {

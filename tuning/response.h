@@ -33,7 +33,7 @@ class Response {
   [[nodiscard]] Eigen::MatrixXd gains(std::span<const Query> queries, double running_s) const;
   /// Its diagonal: what a pass does for the estimate at its own query.
   [[nodiscard]] std::vector<double> own_gains(std::span<const Query> queries, double running_s) const;
-  [[nodiscard]] double longest_s() const;  ///< running time of the latest pass
+  [[nodiscard]] double longest_s() const { return longest_s_; }  ///< running time of the latest pass
   /// What the model's own assumptions may be wrong by: the shapes of warming and wander are nobody's law; units.
   [[nodiscard]] double doubtful_sd(double speed) const;
 
@@ -47,7 +47,7 @@ class Response {
   [[nodiscard]] double friction_loss() const;
   [[nodiscard]] std::size_t dropped() const { return dropped_; }
   /// Drive as the decoder is thought to round it.
-  [[nodiscard]] double rounded(double drive) const { return kernel::rounded(drive, scales_.quantum); }
+  [[nodiscard]] double rounded(double drive) const { return scales_.rounding(drive); }
 
  private:
   [[nodiscard]] Eigen::Index count() const { return static_cast<Eigen::Index>(observations_.size()); }
@@ -66,7 +66,7 @@ class Response {
   bool steeper();
   void rebuild();
   void believe(const std::vector<WeighedScales>& rivals);
-  void search_quantum(ScaleSearch& search);
+  void search_rounding(ScaleSearch& search);
   bool drop_outlier();
 
   std::vector<Observation> observations_;
@@ -77,6 +77,7 @@ class Response {
   mutable std::vector<Posterior> posteriors_;  // one for each of the rivals, in their order; they remember queries
   Eigen::VectorXd shares_;                     // of the rivals, summing to 1
   double slope_ = 0.25;
+  double longest_s_ = 0;
   std::size_t dropped_ = 0;
 };
 

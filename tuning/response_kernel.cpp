@@ -33,8 +33,6 @@ double direction_factor(const Observation& a, const Observation& b) {
 
 double sign(Direction direction) { return direction == Direction::forward ? 1.0 : -1.0; }
 
-double rounded(double drive, double quantum) { return quantum > 0 ? std::round(drive / quantum) * quantum : drive; }
-
 Place::Place(double of_drive, Direction of_direction)
     : drive(of_drive), sign(kernel::sign(of_direction)), grown(std::exp(bend * of_drive)), decayed(1 / grown) {}
 
@@ -122,8 +120,8 @@ void Parts::reserve(Eigen::Index rows) {
   for (auto* vector : {&speed_, &running_s_, &timing_squared_}) vector->conservativeResize(room);
 }
 
-void Parts::fill_drives(const Observation& observation, Eigen::Index row, double slope, double quantum) {
-  places_.emplace_back(rounded(observation.drive, quantum), observation.direction);
+void Parts::fill_drives(const Observation& observation, Eigen::Index row, double slope, const Rounding& rounding) {
+  places_.emplace_back(rounding(observation.drive), observation.direction);
   for (Eigen::Index column = 0; column <= row; ++column) {
     const Place& other = places_[static_cast<std::size_t>(column)];
     trend_(row, column) = trend(slope, places_.back(), other);
@@ -132,9 +130,10 @@ void Parts::fill_drives(const Observation& observation, Eigen::Index row, double
   }
 }
 
-void Parts::fill_row(std::span<const Observation> observations, Eigen::Index row, double slope, double quantum) {
+void Parts::fill_row(std::span<const Observation> observations, Eigen::Index row, double slope,
+                     const Rounding& rounding) {
   const Observation& a = observations[static_cast<std::size_t>(row)];
-  fill_drives(a, row, slope, quantum);
+  fill_drives(a, row, slope, rounding);
   for (Eigen::Index column = 0; column <= row; ++column) {
     const Observation& b = observations[static_cast<std::size_t>(column)];
     warming_(row, column) = warming(a, b, fading(a.running_s + b.running_s));
@@ -146,24 +145,24 @@ void Parts::fill_row(std::span<const Observation> observations, Eigen::Index row
   running_s_(row) = a.running_s;
 }
 
-void Parts::rebuild(std::span<const Observation> observations, double slope, double quantum) {
+void Parts::rebuild(std::span<const Observation> observations, double slope, const Rounding& rounding) {
   size_ = static_cast<Eigen::Index>(observations.size());
   reserve(size_);
   places_.clear();
-  for (Eigen::Index row = 0; row < size_; ++row) fill_row(observations, row, slope, quantum);
+  for (Eigen::Index row = 0; row < size_; ++row) fill_row(observations, row, slope, rounding);
 }
 
-void Parts::round_to(std::span<const Observation> observations, double slope, double quantum) {
+void Parts::round_to(std::span<const Observation> observations, double slope, const Rounding& rounding) {
   places_.clear();
   for (Eigen::Index row = 0; row < size_; ++row) {
-    fill_drives(observations[static_cast<std::size_t>(row)], row, slope, quantum);
+    fill_drives(observations[static_cast<std::size_t>(row)], row, slope, rounding);
   }
 }
 
-void Parts::append(std::span<const Observation> observations, double slope, double quantum) {
+void Parts::append(std::span<const Observation> observations, double slope, const Rounding& rounding) {
   size_ = static_cast<Eigen::Index>(observations.size());
   reserve(size_);
-  fill_row(observations, size_ - 1, slope, quantum);
+  fill_row(observations, size_ - 1, slope, rounding);
 }
 
 Eigen::VectorXd Parts::lacks(const ResponseScales& scales) const {

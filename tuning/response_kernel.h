@@ -11,9 +11,6 @@ namespace lapwright::kernel {
 
 [[nodiscard]] double sign(Direction direction);
 
-/// Drive as a decoder of this quantum rounds it; a quantum of 0 rounds nothing.
-[[nodiscard]] double rounded(double drive, double quantum);
-
 /// A drive in one direction, with its exponentials: `shape` is asked for so often that it must not take any.
 struct Place {
   Place(double of_drive, Direction of_direction);
@@ -57,11 +54,11 @@ using MomentWeights = Eigen::Matrix<double, moment_terms, 1>;
 /// Covariance of the observations divided into the parts that the scales weigh. Only lower triangles are filled.
 class Parts {
  public:
-  void rebuild(std::span<const Observation> observations, double slope, double quantum);
+  void rebuild(std::span<const Observation> observations, double slope, const Rounding& rounding);
   /// Adds the row of the last observation.
-  void append(std::span<const Observation> observations, double slope, double quantum);
-  /// The same observations as a decoder of another quantum rounds their drives.
-  void round_to(std::span<const Observation> observations, double slope, double quantum);
+  void append(std::span<const Observation> observations, double slope, const Rounding& rounding);
+  /// The same observations as a decoder that rounds otherwise takes their drives.
+  void round_to(std::span<const Observation> observations, double slope, const Rounding& rounding);
   [[nodiscard]] Eigen::Index size() const { return size_; }
   /// Lower triangle of the weighted sum, noise included, into the top left corner of `sum` (at least size × size).
   void sum_into(Eigen::Ref<Eigen::MatrixXd> sum, const ResponseScales& scales, double slope) const;
@@ -74,8 +71,8 @@ class Parts {
  private:
   [[nodiscard]] double lack(Eigen::Index row, const ResponseScales& scales) const;
   void reserve(Eigen::Index rows);
-  void fill_row(std::span<const Observation> observations, Eigen::Index row, double slope, double quantum);
-  void fill_drives(const Observation& observation, Eigen::Index row, double slope, double quantum);
+  void fill_row(std::span<const Observation> observations, Eigen::Index row, double slope, const Rounding& rounding);
+  void fill_drives(const Observation& observation, Eigen::Index row, double slope, const Rounding& rounding);
   [[nodiscard]] double noise(Eigen::Index row, const ResponseScales& scales) const;
 
   Eigen::Index size_ = 0;

@@ -62,7 +62,7 @@ BOOST_AUTO_TEST_CASE(curves_rise_and_invert) {
         BOOST_TEST(curve.speed(drive) >= before);
         before = curve.speed(drive);
       }
-      if (response.scales().quantum > 0) continue;  // a staircase has no inverse
+      if (response.scales().rounding.noticeable()) continue;  // a staircase has no inverse
       for (double speed = 1.0; speed < curve.speed(250); speed += 0.7) {
         BOOST_TEST(std::abs(curve.speed(curve.drive(speed)) - speed) < 1e-6, "seed " << seed << " speed " << speed);
       }

@@ -31,7 +31,7 @@ BOOST_AUTO_TEST_CASE(appending_equals_factorising) {
   constexpr double slope = 0.1;
   const ResponseScales scales;
   kernel::Parts at_once;
-  at_once.rebuild(all, slope, 0);
+  at_once.rebuild(all, slope, {});
   Eigen::VectorXd speeds(static_cast<Eigen::Index>(all.size()));
   for (std::size_t i = 0; i < all.size(); ++i) speeds(static_cast<Eigen::Index>(i)) = all[i].speed;
   Posterior whole(scales, slope);
@@ -39,12 +39,12 @@ BOOST_AUTO_TEST_CASE(appending_equals_factorising) {
 
   std::vector<Observation> some(all.begin(), all.begin() + 5);
   kernel::Parts parts;
-  parts.rebuild(some, slope, 0);
+  parts.rebuild(some, slope, {});
   Posterior grown(scales, slope);
   grown.factorise(parts, speeds.head(5));
   for (std::size_t i = 5; i < all.size(); ++i) {
     some.push_back(all[i]);
-    parts.append(some, slope, 0);
+    parts.append(some, slope, {});
     grown.append(parts, all[i].speed);
   }
   BOOST_TEST((whole.weights() - grown.weights()).norm() <= 1e-6 * whole.weights().norm());
@@ -62,7 +62,7 @@ BOOST_AUTO_TEST_CASE(queries_that_are_remembered_equal_fresh_ones) {
   const std::vector<Query> queries = {{35, Direction::forward}, {all[7].drive, all[7].direction}};
   std::vector<Observation> some(all.begin(), all.begin() + 9);
   kernel::Parts parts;
-  parts.rebuild(some, slope, 0);
+  parts.rebuild(some, slope, {});
   Levels levels;
   for (const Observation& seen : some) levels.note(seen.drive, seen.direction);
   Posterior grown(ResponseScales{}, slope);
@@ -71,7 +71,7 @@ BOOST_AUTO_TEST_CASE(queries_that_are_remembered_equal_fresh_ones) {
   for (std::size_t i = 9; i < all.size(); ++i) {
     some.push_back(all[i]);
     levels.note(all[i].drive, all[i].direction);
-    parts.append(some, slope, 0);
+    parts.append(some, slope, {});
     grown.append(parts, all[i].speed);
     if (i == 20) BOOST_TEST(grown.crosses(queries, levels).rows() == 21);  // one row and several rows at a time
     if (i == 21) BOOST_TEST(grown.crosses(queries, levels).rows() == 22);
@@ -118,7 +118,7 @@ BOOST_AUTO_TEST_CASE(the_bend_needs_no_exponential_of_the_distance) {
 BOOST_AUTO_TEST_CASE(levels_gather_the_weights_of_their_passes) {
   const std::vector<Observation> all = passes(12);
   kernel::Parts parts;
-  parts.rebuild(all, 0.1, 0);
+  parts.rebuild(all, 0.1, {});
   Eigen::VectorXd speeds = Eigen::VectorXd::LinSpaced(12, 1, 12);
   Posterior some(ResponseScales{}, 0.1);
   some.factorise(parts, speeds);
