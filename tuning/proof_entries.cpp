@@ -184,11 +184,12 @@ std::optional<DriveSettings> ProofSheet::better_settings(const SettingsPrice& pr
   const CurvePair curves(response_);
   const double held = settings_score(traits_, settings_, curves, entry_aims_);
   std::vector<SettingsChoice> choices = {choose_settings(traits_, curves, entry_aims_)};
-  if (traits_.trims_act.value_or(false)) {  // one trim alone leaves the other direction's proofs standing
+  if (traits_.trims_act.value_or(false)) {  // one trim alone may leave proofs of the other direction standing
     for (std::size_t side = 0; side < 2; ++side) {
       for (int change = -one_trim_reach; change <= one_trim_reach; ++change) {
         DriveSettings other = settings_;
         other.trim[side] = std::clamp(other.trim[side] + change, 1, 255);
+        fill_table(traits_, other, curves, entry_aims_);
         choices.push_back(SettingsChoice{other, settings_score(traits_, other, curves, entry_aims_)});
       }
     }

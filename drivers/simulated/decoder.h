@@ -22,6 +22,7 @@ struct DecoderDescription {
   bool trims_act = true;          ///< CV66 and CV95 are implemented
   bool table_implemented = true;  ///< CV29 bit 4 can be set
   int drive_bits = 10;            ///< resolution of the drive level behind table and trim, 8 … 10
+  bool drive_cut_off = false;     ///< takes the level below the drive asked for, not the nearest
   bool regulated = true;          ///< back-EMF regulation
   double regulation = 0.97;       ///< share of a load's speed loss that regulation takes away at mid speed, 0 … 1
   bool answers_reads = false;     ///< bidirectional replies to CV access

@@ -13,6 +13,7 @@ namespace {
 constexpr int packet_time_out = 11;
 constexpr int mid_position = 25;
 constexpr double full = 255;
+constexpr double lost_digits = 1e-9;  // what firmware computes in integers is exact
 
 // CV65 adds CV65/255 of the supply for this long after the engine leaves standstill. The standard fixes no unit.
 constexpr double kick_s = 0.1;
@@ -36,7 +37,8 @@ double Decoder::share_at(int step, int steps_in_use, bool forward) const {
     level *= dcc::trim_factor(cv(forward ? cv::forward_trim : cv::reverse_trim));
   }
   const double finest = (1 << traits_.drive_bits) - 1;
-  return std::round(std::clamp(level / full, 0.0, 1.0) * finest) / finest;
+  const double wanted = std::clamp(level / full, 0.0, 1.0) * finest;
+  return (traits_.drive_cut_off ? std::floor(wanted + lost_digits) : std::round(wanted)) / finest;
 }
 
 /// Level 0 … 255 at a position 1 … 28 of the table.

@@ -98,6 +98,7 @@ DecoderDescription read_decoder(Section section, EngineGroup group) {
   decoder.trims_act = section.flag("trims_act", group != EngineGroup::coarse);
   decoder.table_implemented = section.flag("table_implemented", decoder.table_implemented);
   decoder.drive_bits = section.integer("drive_bits", IntRange{8, 10}, group == EngineGroup::coarse ? 8 : 10);
+  decoder.drive_cut_off = section.flag("drive_cut_off", decoder.drive_cut_off);
   decoder.regulated = section.flag("regulated", group != EngineGroup::open_loop);
   decoder.regulation = section.number("regulation", Range{0, 1, "a share"}, decoder.regulation);
   decoder.answers_reads = section.flag("answers_reads", decoder.answers_reads);

@@ -69,6 +69,7 @@ Truth::Truth(const EngineDescription& engine, const Track& track, double track_v
   description_.decoder.table_scaled = false;
   description_.decoder.table_implemented = true;
   description_.decoder.trims_act = true;
+  description_.decoder.drive_cut_off = false;
 }
 
 void Truth::set_drive(Decoder& decoder, double drive_share) const {

@@ -61,7 +61,8 @@ int LevelLaw::level(const DriveSettings& settings, int value, Direction directio
   double drive = value;
   if (table_scaled) drive = settings.start_voltage + (settings.top_voltage - settings.start_voltage) * value / 255.0;
   if (trims_act) drive *= settings.trim[index(direction)] / 128.0;
-  return static_cast<int>(std::lround(std::clamp(drive / 255, 0.0, 1.0) * levels));
+  const double wanted = std::clamp(drive / 255, 0.0, 1.0) * levels;
+  return static_cast<int>(cut_off ? std::floor(wanted + 1e-9) : std::round(wanted));
 }
 
 double error_share(const LevelLaw& law, const TrueCurve& curve, const DriveSettings& settings, const StepAim& aim,

@@ -13,6 +13,7 @@ struct LevelLaw {
   bool table_scaled = false;
   bool trims_act = true;
   int levels = 1023;
+  bool cut_off = false;
   /// Drive level of a table value under the settings' trims, CV2 and CV5.
   [[nodiscard]] int level(const DriveSettings& settings, int value, Direction direction) const;
 };

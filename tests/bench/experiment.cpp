@@ -130,7 +130,7 @@ RunResult run_experiment(const Options& options, const simulated::EngineDescript
   simulated::Truth truth(engine, railway.track(), railway.track_volts(), reference(stage, railway.track()));
   const int levels = (1 << engine.decoder.drive_bits) - 1;
   const TrueCurve curve(truth, levels, railway.decoder().inverted(), fastest_smph * smph_mm_s(engine));
-  const LevelLaw law{engine.decoder.table_scaled, engine.decoder.trims_act, levels};
+  const LevelLaw law{engine.decoder.table_scaled, engine.decoder.trims_act, levels, engine.decoder.drive_cut_off};
   const BestSettings best = search_settings(law, curve, aims);
   Bench bench{aims, truth, curve, law, attainable_steps(aims, truth, railway.decoder(), best)};
 

@@ -66,6 +66,16 @@ BOOST_AUTO_TEST_CASE(trims_act_or_not) {
   BOOST_TEST(std::abs(level(without, 14) - 100) < 0.13);
 }
 
+BOOST_AUTO_TEST_CASE(drive_is_rounded_or_cut_off) {
+  DecoderDescription description{.drive_bits = 9, .cvs = {{29, 18}, {80, 100}, {66, 100}}};
+  // 100 × 100/128 of 255 are 156.56 of 511 levels.
+  BOOST_TEST(std::abs(level(Decoder(description), 14) - 157 * 255 / 511.0) < 1e-9);
+  description.drive_cut_off = true;
+  BOOST_TEST(std::abs(level(Decoder(description), 14) - 156 * 255 / 511.0) < 1e-9);
+  description.cvs = {{29, 18}, {80, 255}, {66, 128}};  // full drive is all levels, not one less
+  BOOST_TEST(level(Decoder(description), 14) == 255.0);
+}
+
 BOOST_AUTO_TEST_CASE(missing_table_cannot_be_switched_on) {  // S-9.2.2, notes after CV27-29
   Decoder decoder({.table_implemented = false});
   write_twice(decoder, 29, 18);

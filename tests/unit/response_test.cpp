@@ -276,6 +276,44 @@ BOOST_AUTO_TEST_CASE(unmeasured_places_are_less_certain) {
   BOOST_TEST(estimates[1].sd > 3 * estimates[0].sd);
 }
 
+BOOST_AUTO_TEST_CASE(rounding_of_the_drive_is_found) {
+  // Derived: n bits divide full drive (255) into 2^n - 1 levels; a trim of 47/128 lays the values between them.
+  for (const int bits : {9, 10}) {
+    for (const bool cut_off : {false, true}) {
+      const double size = 255.0 / ((1 << bits) - 1);
+      std::mt19937 luck(static_cast<unsigned>(40 + bits));
+      const Engine engine = random_engine(luck);
+      const auto made = [&](double drive) {
+        return cut_off ? size * std::floor(drive / size + 1e-9) : size * std::round(drive / size);
+      };
+      std::normal_distribution<> normal;
+      Response response;
+      int value = 255;
+      double running_s = 30;
+      for (int i = 0; i < 60; ++i, value -= 3, running_s += 8) {
+        const double drive = value * 47 / 128.0 + 30;
+        const Direction direction = i % 2 == 0 ? Direction::forward : Direction::reverse;
+        const double speed = engine.at(made(drive), direction, running_s) * (1 + 0.0005 * normal(luck));
+        response.add(Observation{drive, direction, speed, running_s, 0.001});
+        if (i % 8 == 7) response.refit();
+      }
+      response.refit();
+      int apart =
+          0;  // pairs of values whose drives the model takes for the same level, or not, where the decoder doesn't
+      for (int other = 80; other < 250; ++other) {
+        const double here = other * 47 / 128.0 + 30;
+        const double next = (other + 1) * 47 / 128.0 + 30;
+        const bool taken = std::abs(response.rounded(here) - response.rounded(next)) < 1e-6;
+        apart += taken == (std::abs(made(here) - made(next)) < 1e-6) ? 0 : 1;
+      }
+      BOOST_TEST_CONTEXT(bits << " bits, cut off: " << cut_off << ", found " << response.scales().rounding.step) {
+        BOOST_TEST(std::abs(response.scales().rounding.step - size) < 1e-9);
+        BOOST_TEST(apart == 0);
+      }
+    }
+  }
+}
+
 BOOST_AUTO_TEST_SUITE_END()
 
 }  // namespace lapwright
