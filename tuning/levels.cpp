@@ -7,6 +7,7 @@ namespace lapwright {
 void Levels::clear() {
   places_.clear();
   of_passes_.clear();
+  ties_.clear();
 }
 
 Eigen::Index Levels::find(const kernel::Place& at) const {
@@ -26,14 +27,20 @@ int Levels::passes_at(const Query& at) const {
   return static_cast<int>(std::count(of_passes_.begin(), of_passes_.end(), level));
 }
 
-Ties Levels::ties(const Query& at, double slope) const {
+const Ties& Levels::ties(const Query& at, double slope) {
+  if (slope != slope_) ties_.clear();
+  slope_ = slope;
+  Ties& result = ties_[{at.drive, at.direction}];
+  const Eigen::Index done = result.trend.size();
+  if (done == size()) return result;
   const kernel::Place here(at.drive, at.direction);
-  Ties result{Eigen::VectorXd(size()), Eigen::VectorXd(size()), find(here)};
-  if (result.same == size()) result.same = -1;
-  for (Eigen::Index level = 0; level < size(); ++level) {
+  result.trend.conservativeResize(size());
+  result.shape.conservativeResize(size());
+  for (Eigen::Index level = done; level < size(); ++level) {
     const kernel::Place& there = places_[static_cast<std::size_t>(level)];
     result.trend(level) = kernel::trend(slope, here, there);
     result.shape(level) = kernel::shape(here, there);
+    if (kernel::same_level(here, there)) result.same = level;
   }
   return result;
 }

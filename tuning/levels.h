@@ -2,7 +2,9 @@
 #pragma once
 
 #include <Eigen/Dense>
+#include <map>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "tuning/observation.h"
@@ -28,7 +30,8 @@ class Levels {
   [[nodiscard]] std::span<const Eigen::Index> of_passes() const { return of_passes_; }
   /// Passes at exactly this drive. @param at  its drive as the decoder rounds it
   [[nodiscard]] int passes_at(const Query& at) const;
-  [[nodiscard]] Ties ties(const Query& at, double slope) const;
+  /// Remembered: only levels that are new since the query was last asked for cost anything.
+  [[nodiscard]] const Ties& ties(const Query& at, double slope);
   /// Covariance of the warm speed at a query with that at each level, or at one.
   [[nodiscard]] Eigen::VectorXd covariances(const ResponseScales& scales, double slope, const Query& at) const;
   [[nodiscard]] double covariance(const ResponseScales& scales, double slope, const kernel::Place& at,
@@ -39,6 +42,8 @@ class Levels {
 
   std::vector<kernel::Place> places_;
   std::vector<Eigen::Index> of_passes_;
+  std::map<std::pair<double, Direction>, Ties> ties_;
+  double slope_ = 0;  // of the ties
 };
 
 }  // namespace lapwright

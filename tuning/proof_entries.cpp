@@ -20,13 +20,8 @@ constexpr std::array<double, 5> doubts = {-1.28, -0.52, 0, 0.52, 1.28};
 
 }  // namespace
 
-std::vector<std::size_t> ProofSheet::cells_of_entry(int entry) const {
-  std::vector<std::size_t> result;
-  for (std::size_t i = 0; i < cells_.size(); ++i) {
-    const double distance = std::abs(table_position(mode_, aim(cells_[i]).step) - entry);
-    if (distance < 1) result.push_back(i);
-  }
-  return result;
+std::span<const std::size_t> ProofSheet::cells_of_entry(int entry) const {
+  return cells_of_entries_[static_cast<std::size_t>(entry - 1)];
 }
 
 std::vector<double> ProofSheet::speeds_with(int entry, int value) const {
@@ -71,7 +66,7 @@ std::optional<int> ProofSheet::better_value(int entry) const {
     best = other;
   }
   if (smallest >= held - small_gain) return std::nullopt;
-  const std::vector<std::size_t> places = cells_of_entry(entry);
+  const std::span<const std::size_t> places = cells_of_entry(entry);
   const bool tried_enough = std::all_of(places.begin(), places.end(), [this](std::size_t place) {
     return cells_[place].verdict == Verdict::proved || cells_[place].own_passes >= passes_before_small_gains;
   });
@@ -107,7 +102,7 @@ void ProofSheet::keep_to_what_ran() {
 void ProofSheet::improve_entry(int entry, std::optional<CurvePair>& curves) {
   const auto row = static_cast<std::size_t>(entry - 1);
   int& value = settings_.table[row];
-  const std::vector<std::size_t> places = cells_of_entry(entry);
+  const std::span<const std::size_t> places = cells_of_entry(entry);
   const auto any = [&](auto&& holds) {
     return std::any_of(places.begin(), places.end(), [&](std::size_t place) { return holds(cells_[place]); });
   };

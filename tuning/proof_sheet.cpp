@@ -17,7 +17,7 @@ constexpr double least_hope = 0.1;  // of proving a cell with them; less is not 
 constexpr double hasty_least_hope = 0.25;
 constexpr double ahead_s = 60;  // by then the engine is warmer and has wandered
 constexpr int own_passes_at_most = 12;
-constexpr int hasty_own_passes_at_most = 6;
+constexpr int hasty_own_passes_at_most = 8;
 
 double normal_below(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
@@ -47,8 +47,8 @@ ProofSheet::ProofSheet(StepMode mode, std::vector<Aim> aims, double confidence, 
     : mode_(mode),
       aims_(std::move(aims)),
       confidence_(confidence),
-      one_sided_z_(boost::math::quantile(boost::math::normal(), confidence)),
-      base_error_share_(base_error_share) {
+      base_error_share_(base_error_share),
+      one_sided_z_(boost::math::quantile(boost::math::normal(), confidence)) {
   entry_aims_ = aims_of_entries(mode_, aims_);
   for (std::size_t i = 0; i < aims_.size(); ++i) {
     if (!aims_[i].prove) continue;
@@ -57,6 +57,10 @@ ProofSheet::ProofSheet(StepMode mode, std::vector<Aim> aims, double confidence, 
       Cell cell;
       cell.aim = i;
       cell.direction = direction;
+      for (int entry = 1; entry <= cv::table_entries; ++entry) {
+        const double distance = std::abs(table_position(mode_, aims_[i].step) - entry);
+        if (distance < 1) cells_of_entries_[static_cast<std::size_t>(entry - 1)].push_back(cells_.size());
+      }
       cells_.push_back(cell);
     }
   }
@@ -158,8 +162,9 @@ void ProofSheet::judge_cell(Cell& cell, bool final_word, std::optional<bool>& no
   if (cell.verdict == Verdict::failed && cell.shortfall != Shortfall::floor) cell.shortfall = Shortfall::repeatability;
 }
 
-bool ProofSheet::all_visited() const {
-  return std::all_of(cells_.begin(), cells_.end(), [](const Cell& cell) { return cell.visited || cell.settled(); });
+bool ProofSheet::all_measured() const {
+  const auto measured = [](const Cell& cell) { return cell.own_passes > 0 || cell.settled(); };
+  return std::all_of(cells_.begin(), cells_.end(), measured);
 }
 
 int ProofSheet::settled_cells() const {

@@ -45,7 +45,7 @@ class ProofSheet {
   void make_haste() { in_haste_ = true; }
   /// Trims that serve so many more steps than the present ones that losing proofs is worth it, if there are any.
   [[nodiscard]] std::optional<DriveSettings> better_settings(const SettingsPrice& price) const;
-  [[nodiscard]] bool all_visited() const;
+  [[nodiscard]] bool all_measured() const;    ///< at the present drives, or given up
   [[nodiscard]] bool slow_end_tried() const;  ///< by the step that goes ahead, in both directions
   /// Verdicts from what is known; `final_word`: nothing more will be measured, so every cell with a pass gets one.
   void judge(bool final_word = false);
@@ -74,7 +74,7 @@ class ProofSheet {
   [[nodiscard]] SlowEnd::Gap slow_gap() const { return slow_end_.gap(response_.observations(), traits_, settings_); }
   [[nodiscard]] bool explores_floor(int entry) const;
   [[nodiscard]] int lowest_value(int entry) const;
-  [[nodiscard]] std::vector<std::size_t> cells_of_entry(int entry) const;
+  [[nodiscard]] std::span<const std::size_t> cells_of_entry(int entry) const;
   [[nodiscard]] int turn_of(const Cell& cell) const;
   [[nodiscard]] std::optional<std::size_t> next_unvisited(Direction last_direction) const;
   [[nodiscard]] std::optional<std::size_t> most_telling(Direction last_direction, double seconds_per_unit) const;
@@ -83,15 +83,15 @@ class ProofSheet {
 
   StepMode mode_;
   std::vector<Aim> aims_;
-  double confidence_;
+  double confidence_, base_error_share_;
   double one_sided_z_;  // of the confidence
-  double base_error_share_;
   Response response_;
   Traits traits_;
   DriveSettings settings_;
   EntryAims entry_aims_ = {};
   std::size_t scout_ = 0;  // the aim that tries the slow end early
   std::vector<Cell> cells_;
+  std::array<std::vector<std::size_t>, cv::table_entries> cells_of_entries_;
   std::array<int, cv::table_entries> switches_ = {};  // changes of an entry after it was measured
   bool keep_measured_ = false, in_haste_ = false;
   SlowEnd slow_end_;

@@ -165,7 +165,7 @@ bool Response::drop_outlier() {
 
 /// Mean under each of the rivals; the curve alone or with the deviation of the drive level.
 Eigen::VectorXd Response::means(const Query& query, bool of_the_level) const {
-  const Ties ties = levels_.ties(query, slope_);
+  const Ties& ties = levels_.ties(query, slope_);
   Eigen::VectorXd result(static_cast<Eigen::Index>(posteriors_.size()));
   Eigen::Index place = 0;
   for (const Posterior& posterior : posteriors_) {

@@ -70,7 +70,7 @@ class Response {
   bool drop_outlier();
 
   std::vector<Observation> observations_;
-  Levels levels_;
+  mutable Levels levels_;  // it remembers queries
   kernel::Parts parts_;
   ResponseScales scales_;  // the best ones
   std::vector<WeighedScales> rivals_ = {WeighedScales{}};

@@ -61,11 +61,13 @@ asio::awaitable<void> Tuner::sweep() {
     check_budget();
     const double spent_s = in_seconds(clock_.now() - sweep_started);
     if (spent_s > haste_share * proving_s()) sheet_.make_haste();
-    if (spent_s > settle_share * worthwhile_s && sheet_.all_visited()) sheet_.keep_measured_values();
-    const bool late = spent_s > worthwhile_s && sheet_.all_visited();
+    if (spent_s > settle_share * worthwhile_s && sheet_.all_measured()) sheet_.keep_measured_values();
+    const bool late = spent_s > worthwhile_s && sheet_.all_measured();
+    const bool time_for_trims = spent_s + proving_s() < worthwhile_s;  // new ones mean to prove most steps anew
     if (late || sheet_.response().size() >= passes_at_most) break;
     const std::optional<std::size_t> place = sheet_.next(last_direction_, seconds_per_unit);
     if (!place) {
+      if (!time_for_trims) break;
       const bool changed = co_await reconsider_settings(last_price);
       if (!changed) break;
       continue;
@@ -81,7 +83,9 @@ asio::awaitable<void> Tuner::sweep() {
       slow_end_considered_ = true;
       co_await reconsider_settings(early_price);
     }
-    if (sheet_.response().size() >= considered_at_ + reconsider_every) co_await reconsider_settings(usual_price);
+    if (time_for_trims && sheet_.response().size() >= considered_at_ + reconsider_every) {
+      co_await reconsider_settings(usual_price);
+    }
     tell_verdicts(false);
   }
   sheet_.keep_to_what_ran();
