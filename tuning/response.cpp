@@ -247,6 +247,7 @@ Eigen::MatrixXd Response::gains(std::span<const Query> queries, double running_s
   const std::vector<Query> at = rounded(queries);
   const auto n = static_cast<Eigen::Index>(at.size());
   std::vector<kernel::Place> places;
+  places.reserve(at.size());
   for (const Query& query : at) places.emplace_back(query.drive, query.direction);
   Eigen::MatrixXd sum = Eigen::MatrixXd::Zero(n, n);
   for (std::size_t k = 0; k < posteriors_.size(); ++k) {
