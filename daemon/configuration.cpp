@@ -81,6 +81,16 @@ void read_trap(Section section, TrapWish& wish) {
       section.number("length_error_mm", Range{0.01, 1000, "the loop's uncertain length"}, wish.length_error_mm);
 }
 
+void read_proof(Section section, Configuration& configuration) {
+  configuration.confidence =
+      section.number("confidence", Range{0.8, 0.999, "the chance that a step called proved lies in tolerance"},
+                     configuration.confidence);
+  configuration.patience = section.number(
+      "patience",
+      Range{1, 20, "times the shortest proof of the whole sheet; more proves more steps of an uneven engine"},
+      configuration.patience);
+}
+
 void read_limits(Section section, Configuration& configuration) {
   GuardLimits& limits = configuration.limits;
   limits.writes_per_cv = section.integer("writes_per_cv", IntRange{1, 1000}, limits.writes_per_cv);
@@ -144,6 +154,7 @@ Configuration load_configuration(const fs::path& path) {
   read_rig(root.section("rig"), folder, configuration.rig, others);
   read_track(root.section("track"), configuration.track);
   read_trap(root.section_or_defaults("trap"), configuration.trap);
+  read_proof(root.section_or_defaults("proof"), configuration);
   read_shift(root, folder, configuration.shift);
   configuration.reports = placed(folder, root.text("reports", "reports", "the folder for reports"));
   read_limits(root.section_or_defaults("limits"), configuration);

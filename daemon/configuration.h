@@ -12,6 +12,7 @@
 #include "drivers/simulated/railway_description.h"
 #include "tuning/test_track.h"
 #include "tuning/trap_choice.h"
+#include "tuning/tune.h"
 
 namespace lapwright {
 
@@ -35,7 +36,9 @@ struct Configuration {
   TestTrack track;  ///< as told to the tuner
   TrapWish trap;
   std::vector<ShiftEntry> shift;
-  std::filesystem::path reports;  ///< folder
+  std::filesystem::path reports;               ///< folder
+  double confidence = TuneOrder{}.confidence;  ///< of every proof
+  double patience = TuneOrder{}.patience;      ///< see TuneOrder
   GuardLimits limits;
   double engine_budget_s = 6 * 3600;  ///< of track time for one engine
   std::filesystem::path control_socket;

@@ -58,6 +58,8 @@ Job make_job(const EngineRecord& record, const TargetSheet& sheet, const Configu
   set_clear_track(record, order);
   order.traits = record.traits;
   order.known_cvs = record.cvs;
+  order.confidence = configuration.confidence;
+  order.patience = configuration.patience;
   order.budget_s = configuration.engine_budget_s;
   job.speed_defined = describe(order.track, order.trap);
   return job;

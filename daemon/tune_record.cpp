@@ -94,6 +94,7 @@ Json record_json(const std::string& railway, const Job& job, const JobResult& re
                    {"unit", unit_name(job.sheet.unit)},
                    {"throttle_steps", top_step(job.sheet.mode)},
                    {"confidence", job.order.confidence},
+                   {"patience", job.order.patience},
                    {"speed_defined", job.speed_defined}};
   json["outcome"] = outcome_json(result, count(steps));
   json["work"] = {{"track_s", rounded(result.tune.track_s, 10)},

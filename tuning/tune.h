@@ -35,8 +35,9 @@ struct TuneOrder {
   Traits traits;                          ///< what the record knows already; the rest is found by experiment
   std::map<int, std::uint8_t> known_cvs;  ///< what the record says the decoder holds
   double confidence = 0.95;               ///< of every proof
-  /// An unsteady engine's steps are left as they are after so many times the shortest proof of the whole sheet.
-  double patience = 2.4;
+  /// Steps that are still open are left as they are after so many times the shortest proof of the whole sheet: what an
+  /// unsteady engine, or a step close to the edge of its tolerance, is allowed to cost.
+  double patience = 1.7;
   double budget_s = 6 * 3600;  ///< of track time
 };
 

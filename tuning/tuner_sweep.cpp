@@ -12,13 +12,13 @@ constexpr std::size_t refit_every = 6;  // passes
 constexpr std::size_t refit_share = 6;  // or when there are this share more: later the scales move little
 constexpr std::size_t reconsider_every = 9;
 constexpr int trim_changes_at_most = 3;
-constexpr std::size_t passes_per_cell = 4;  // on average; an engine that needs more does not repeat well enough
-constexpr std::size_t passes_at_start = 20;
+constexpr double passes_per_cell = 2.4;  // on average, times the patience; more means that it does not repeat well
+constexpr double passes_at_start = 20;
 constexpr double settle_share = 0.7;  // of the worthwhile time; then values stay and evidence is completed
-constexpr double haste_share = 1.5;   // of the time that proving takes if every pass proves a step
+constexpr double haste_share = 0.8;   // of the same; then only what a few passes will probably prove is measured again
 constexpr double some_units = 5;      // a step to get about with, and for short pushes
 constexpr double turn_s = 1.5;
-constexpr double started_sweep_grace_s = 60;
+constexpr double started_sweep_grace_s = 40;
 constexpr SettingsPrice usual_price = {2.5, 0.06};
 constexpr SettingsPrice early_price = {0.3, 0.06};
 constexpr SettingsPrice last_price = {0.8, 0.03};  // nothing else is left to try
@@ -53,18 +53,19 @@ asio::awaitable<void> Tuner::sweep() {
   observer_.phase("measuring the steps");
   const double seconds_per_unit = trap_.base_mm / unit_mm_s_;
   const double worthwhile_s = order_.patience * proving_s() + started_sweep_grace_s;
-  const std::size_t passes_at_most = passes_per_cell * sheet_.cells().size() + passes_at_start;
+  const double passes_at_most =
+      order_.patience * passes_per_cell * static_cast<double>(sheet_.cells().size()) + passes_at_start;
   const Instant sweep_started = clock_.now();
   sheet_.improve_entries();
   sheet_.judge();
   for (;;) {
     check_budget();
     const double spent_s = in_seconds(clock_.now() - sweep_started);
-    if (spent_s > haste_share * proving_s()) sheet_.make_haste();
+    if (spent_s > haste_share * worthwhile_s) sheet_.make_haste();
     if (spent_s > settle_share * worthwhile_s && sheet_.all_measured()) sheet_.keep_measured_values();
     const bool late = spent_s > worthwhile_s && sheet_.all_measured();
     const bool time_for_trims = spent_s + proving_s() < worthwhile_s;  // new ones mean to prove most steps anew
-    if (late || sheet_.response().size() >= passes_at_most) break;
+    if (late || static_cast<double>(sheet_.response().size()) >= passes_at_most) break;
     const std::optional<std::size_t> place = sheet_.next(last_direction_, seconds_per_unit);
     if (!place) {
       if (!time_for_trims) break;

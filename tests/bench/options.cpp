@@ -66,6 +66,8 @@ Options parse_options(const std::vector<std::string>& words) {
       ->check(check_strategy);
   tune.add_flag("--no-variants", plain, "leave out the runs with poor stamps and with missed and doubled edges");
   tune.add_option("--budget-s", options.budget_s, "track time allowed for one tune");
+  tune.add_option("--patience", options.patience, "of Lapwright, in shortest proofs of the whole sheet")
+      ->check(CLI::Range(1.0, 20.0));
   tune.add_option("--workers", options.workers, "processes at a time")->check(CLI::Range(1, 2));
   std::vector<std::string> reversed(words.rbegin(), words.rend());
   try {

@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include "tuning/tune.h"
+
 namespace lapwright::bench {
 
 enum class Layout : std::uint8_t { pair, shuttle, single_gate, three_gates };
@@ -23,6 +25,7 @@ struct Options {
   std::vector<std::string> strategies = {"lapwright", "oracle", "by-hand", "bisection"};
   bool variants = true;    ///< also 5 ms stamps, and missed and doubled edges
   double budget_s = 5400;  ///< of track time for one tune, so that a runaway costs little; far above every limit
+  double patience = TuneOrder{}.patience;  ///< of Lapwright's tunes
   int workers = 2;
 
   [[nodiscard]] bool wants(const std::string& strategy) const;

@@ -40,6 +40,7 @@ Stage make_stage(const Options& options, const simulated::EngineDescription& eng
   stage.engine = engine;
   stage.seed = seed;
   stage.budget_s = options.budget_s;
+  stage.patience = options.patience;
   stage.railway.name = "Quillmoor & Tarn test track";
   stage.railway.shape = options.layout == Layout::shuttle ? TrackShape::shuttle : TrackShape::loop;
   stage.railway.length_mm = options.length_mm;
@@ -80,6 +81,7 @@ TuneOrder make_order(const Stage& stage, const simulated::Decoder& decoder) {
   order.track = simulated::as_told(stage.railway);
   order.trap = stage.trap;
   order.budget_s = stage.budget_s;
+  order.patience = stage.patience;
   order.clear_below_mm = stage.clear_below_mm;
   order.clear_above_mm = stage.clear_above_mm;
   for (const int number : {cv::acceleration, cv::deceleration, cv::consist_address, cv::acceleration_adjustment,

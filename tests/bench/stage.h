@@ -18,6 +18,7 @@ struct Stage {
   double clear_below_mm = 1e9;
   double clear_above_mm = 1e9;
   double budget_s = 0;
+  double patience = 0;
   std::uint64_t seed = 0;
 };
 

@@ -80,6 +80,16 @@ BOOST_AUTO_TEST_CASE(a_good_one) {
   BOOST_TEST(order.known_cvs.at(3) == 28);
 }
 
+BOOST_AUTO_TEST_CASE(how_sure_and_how_patient_a_tune_is) {
+  std::string text = good;
+  text.insert(text.rfind('}'), R"(, "proof": {"confidence": 0.99, "patience": 4})");
+  const Configuration loaded = load(text);
+  const TuneOrder order = plan_shift(loaded).at(0).order;
+  BOOST_TEST(order.confidence == 0.99);
+  BOOST_TEST(order.patience == 4);
+  BOOST_TEST(has(mistakes("\"shift\"", "\"proof\": {\"confidence\": 95}, \"shift\""), "/proof/confidence: 95"));
+}
+
 BOOST_AUTO_TEST_CASE(mistakes_name_file_line_pointer_value_and_remedy) {
   const std::string length = mistakes("\"length_mm\": 6000", "\"length_mm\": -3");
   BOOST_TEST(has(length, "rig.json:5: /track/length_mm: -3"));
