@@ -15,6 +15,7 @@ constexpr double clear_gain = 0.4;   // share of tolerance
 constexpr double small_gain = 0.1;
 constexpr int passes_before_small_gains = 3;
 constexpr int one_trim_reach = 4;
+constexpr double sure_sds = 3;  // that all estimates may be off when a value is called the closest
 // Quantiles of a normal doubt that all values of an entry share: warming and wander move them together.
 constexpr std::array<double, 5> doubts = {-1.28, -0.52, 0, 0.52, 1.28};
 
@@ -160,8 +161,8 @@ bool ProofSheet::surely_closest(const Cell& cell) const {
     return static_cast<std::size_t>(std::min_element(speeds.begin(), speeds.end(), closer) - speeds.begin());
   };
   if (misfit(entry, speeds.front(), 0) - misfit(entry, speeds[closest(0)], 0) >= clear_gain) return false;
-  // Were all speeds off by what their estimates may be off, the closest value would still be this one or the next.
-  return std::abs(nearest_first[closest(one_sided_z_)]) <= 1 && std::abs(nearest_first[closest(-one_sided_z_)]) <= 1;
+  // Were all speeds as far off as their estimates may be, the closest value would still be this one or the next.
+  return std::abs(nearest_first[closest(sure_sds)]) <= 1 && std::abs(nearest_first[closest(-sure_sds)]) <= 1;
 }
 
 double ProofSheet::proofs_lost(const DriveSettings& other) const {
