@@ -6,7 +6,7 @@
 #include <deque>
 #include <optional>
 
-#include "drivers/simulated/bell.h"
+#include "drivers/bell.h"
 #include "drivers/simulated/railway.h"
 #include "tuning/rig.h"
 

@@ -1,4 +1,4 @@
-#include "drivers/simulated/bell.h"
+#include "drivers/bell.h"
 
 #include <boost/asio/as_tuple.hpp>
 #include <boost/asio/experimental/awaitable_operators.hpp>
@@ -7,7 +7,7 @@
 #include <boost/system/system_error.hpp>
 #include <utility>
 
-namespace lapwright::simulated {
+namespace lapwright {
 namespace asio = boost::asio;
 
 namespace {
@@ -51,4 +51,4 @@ asio::awaitable<void> Bell::wait_until(Clock& clock, Instant deadline) {
   co_await std::move(first);
 }
 
-}  // namespace lapwright::simulated
+}  // namespace lapwright

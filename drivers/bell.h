@@ -7,7 +7,7 @@
 
 #include "tuning/clock.h"
 
-namespace lapwright::simulated {
+namespace lapwright {
 
 /// Single-threaded. A ring wakes everybody who waits now; nothing is remembered for later.
 class Bell {
@@ -21,4 +21,4 @@ class Bell {
   std::list<boost::asio::steady_timer*> waiting_;
 };
 
-}  // namespace lapwright::simulated
+}  // namespace lapwright

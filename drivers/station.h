@@ -1,0 +1,32 @@
+// The command station's part of a rig: one engine's throttle, its CVs on the main, and track power.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+#include <cstdint>
+#include <optional>
+
+#include "drivers/dcc/address.h"
+#include "tuning/rig.h"
+
+namespace lapwright {
+
+/// Every operation throws RigFault when the station refuses, stays silent beyond its deadline, or is lost; the text
+/// says what, where and what to do.
+class Station {
+ public:
+  virtual ~Station() = default;
+  /// Takes the engine's controls. Before anything but `set_power`; again after the link was lost.
+  virtual boost::asio::awaitable<void> take(dcc::VehicleAddress engine) = 0;
+  /// Speed 0, then gives the controls back.
+  virtual boost::asio::awaitable<void> give_back() = 0;
+  virtual boost::asio::awaitable<void> drive(ThrottleCommand command) = 0;
+  /// Emergency stop of the engine taken; goes before everything queued.
+  virtual boost::asio::awaitable<void> halt() = 0;
+  /// Track power of the whole station.
+  virtual boost::asio::awaitable<void> set_power(bool on) = 0;
+  virtual boost::asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) = 0;
+  virtual boost::asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) = 0;
+  virtual boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) = 0;
+};
+
+}  // namespace lapwright
