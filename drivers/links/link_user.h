@@ -17,12 +17,15 @@ class Outlet {
   virtual void send(std::string_view bytes) = 0;
   /// Before everything that is still queued: for stops.
   virtual void send_first(std::string_view bytes) = 0;
+  /// Instead of everything that is still queued, here and in the kernel where it can be taken back: for what must go
+  /// out at once, whatever stands in its way.
+  virtual void cut_in(std::string_view bytes) = 0;
   /// The link is of no use (the other side is silent or talks nonsense): it is closed, `lost` follows, then reopened.
   virtual void give_up(const std::string& why) = 0;
 };
 
-/// A protocol driver as its link sees it. All calls come from the one thread of the io_context, never from within
-/// another of these calls or from within Outlet's.
+/// A protocol driver as its link sees it. All calls come from the one thread of the io_context and never from within
+/// Outlet's; the outlet may be used from within them.
 class LinkUser {
  public:
   virtual ~LinkUser() = default;

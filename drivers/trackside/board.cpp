@@ -1,0 +1,319 @@
+#include "drivers/trackside/board.h"
+
+#include <algorithm>
+
+#include "tuning/rig_fault.h"
+
+namespace lapwright::trackside {
+namespace asio = boost::asio;
+namespace {
+
+constexpr int spoken_version = 1;
+constexpr Duration renew_every = std::chrono::milliseconds(100);
+constexpr Duration ask_time_every = std::chrono::seconds(1);  // while nothing is energised
+constexpr Duration answer_within = std::chrono::milliseconds(100);
+constexpr Duration relay_within = std::chrono::milliseconds(250);  // two state lines
+constexpr Duration lease_is_over = std::chrono::milliseconds(500);
+constexpr Duration old_current = std::chrono::milliseconds(300);
+constexpr int tries_at_most = 3;
+constexpr std::size_t most_edges = 10000;  // that nobody fetched; older ones are dropped then
+constexpr int lines_judged = 100;
+constexpr int bad_lines_at_most = 20;  // of those; then the link is given up
+
+/// Faults that a stop of the host's own leaves behind; the others are for a person to look into.
+bool clears_itself(char fault) { return fault == 'l' || fault == 'h' || fault == 't'; }
+
+/// One question at a time: holds the line until the coroutine is through or cancelled.
+class Turn {
+ public:
+  Turn(bool& taken, Bell& bell) : taken_(taken), bell_(bell) { taken_ = true; }
+  ~Turn() {
+    taken_ = false;
+    bell_.ring();
+  }
+  Turn(const Turn&) = delete;
+  Turn& operator=(const Turn&) = delete;
+
+ private:
+  bool& taken_;
+  Bell& bell_;
+};
+
+}  // namespace
+
+Board::Board(BoardWish wish, Clock& clock) : wish_(std::move(wish)), clock_(clock) {}
+
+void Board::opened(Outlet& outlet) {
+  outlet_ = &outlet;
+  reader_.begin_anew();
+  bad_before_ = reader_.counts().bad;
+  recent_lines_ = recent_bad_ = 0;
+  forget_board();
+  bell_.ring();
+}
+
+void Board::lost(const std::string& why) {
+  outlet_ = nullptr;
+  why_down_ = "the board's link is down: " + why;
+  opened_itself(why_down_);
+  forget_board();
+  bell_.ring();
+}
+
+void Board::forget_board() {
+  ++epoch_;
+  time_ = BoardClock();
+  hello_.reset();
+  settings_.clear();
+  state_.reset();
+  edges_lost_ = 0;
+}
+
+void Board::opened_itself(const std::string& why) {
+  leasing_ = false;
+  if (!closed_) return;
+  closed_ = false;
+  if (fault_.empty()) fault_ = why;
+}
+
+void Board::stop() {
+  stopped_ = true;
+  bell_.ring();
+}
+
+struct Board::Hearing {
+  Board& board;
+  Instant heard;
+
+  void operator()(const Hello& hello) const {
+    if (board.hello_ && board.hello_->epoch == hello.epoch && board.hello_->serial == hello.serial) return;
+    const bool reset = board.hello_.has_value();
+    if (reset) {
+      board.opened_itself("the board was reset while the track was energised");
+      board.forget_board();
+    }
+    board.hello_ = hello;
+  }
+  void operator()(const Setting& setting) const { board.settings_[setting.name] = setting.value; }
+  void operator()(const Edge& edge) const {
+    board.edges_lost_ = edge.lost;
+    const auto wanted = std::find(board.wish_.gates.begin(), board.wish_.gates.end(), edge.gate);
+    if (wanted == board.wish_.gates.end()) return;
+    if (board.edges_.size() == most_edges) board.edges_.pop_front();
+    const int gate = static_cast<int>(wanted - board.wish_.gates.begin());
+    board.edges_.push_back(GateEdge{gate, edge.blocked, board.time_.corrected_us(edge.stamp_us), board.epoch_, heard});
+  }
+  void operator()(const State& state) const {
+    board.state_ = state;
+    board.state_heard_ = heard;
+    board.edges_lost_ = state.lost;
+    if (board.closed_ && !state.relay_closed)
+      board.opened_itself("the board opened its relay: " + describe_fault(state.fault));
+  }
+  void operator()(const Answer& answer) const {
+    if (!board.asking_ || answer.of != static_cast<std::uint8_t>(board.sequence_ - 1)) return;  // too late
+    board.answer_ = answer;
+    board.time_.note(board.asked_, heard, answer.stamp_us);
+  }
+};
+
+void Board::received(std::string_view bytes, Instant heard) {
+  reader_.feed(bytes);
+  const std::uint64_t bad = reader_.counts().bad;
+  for (; bad_before_ < bad; ++bad_before_) judge_line(false);
+  while (const auto line = reader_.next()) {
+    const auto message = understood(*line);
+    judge_line(message.has_value());
+    if (message) std::visit(Hearing{*this, heard}, *message);
+  }
+  bell_.ring();
+}
+
+void Board::judge_line(bool good) {
+  ++recent_lines_;
+  if (!good) ++recent_bad_;
+  if (recent_bad_ > bad_lines_at_most && outlet_ != nullptr) {
+    outlet_->give_up("more than " + std::to_string(bad_lines_at_most) + " unreadable lines of " +
+                     std::to_string(lines_judged) + "; check the baud rate and the wiring");
+    recent_bad_ = recent_lines_ = 0;
+  }
+  if (recent_lines_ < lines_judged) return;
+  recent_lines_ = recent_bad_ = 0;
+}
+
+std::string Board::trouble() const {
+  if (outlet_ == nullptr) return why_down_;
+  if (!hello_) return "the board has not said its name yet";
+  if (hello_->version != spoken_version) {
+    return "the board speaks version " + std::to_string(hello_->version) + " of its protocol, this program version " +
+           std::to_string(spoken_version) + "; flash the firmware that came with this program";
+  }
+  if (hello_->serial != wish_.serial) {
+    return "the board is number " + hello_->serial + ", the configuration wants " + wish_.serial +
+           "; connect the right one, or correct the configuration";
+  }
+  for (const auto& [name, value] : wish_.settings) {
+    const auto told = settings_.find(name);
+    if (told == settings_.end()) return "the board has not told its setting " + name + " yet";
+    if (told->second == value) continue;
+    return "the board's setting " + name + " is " + told->second + ", the configuration wants " + value +
+           "; flash a board with that setting, or correct the configuration";
+  }
+  return fault_;
+}
+
+std::optional<double> Board::track_current_mA() const {
+  if (!state_ || clock_.now() - state_heard_ > old_current) return std::nullopt;
+  return state_->current_mA;
+}
+
+void Board::check_link() const {
+  if (outlet_ == nullptr) throw RigFault(why_down_);
+  if (stopped_) throw RigFault("the board is no longer served; start the service anew");
+}
+
+asio::awaitable<std::optional<Answer>> Board::ask_once(char kind, const std::string& fields) {
+  while (asking_) {
+    co_await bell_.wait();
+    check_link();
+  }
+  check_link();
+  const Turn turn(asking_, bell_);
+  answer_.reset();
+  asked_ = clock_.now();
+  outlet_->send(written(kind, sequence_++, fields));
+  const Instant deadline = asked_ + answer_within;
+  while (!answer_ && clock_.now() < deadline) {
+    co_await bell_.wait_until(clock_, deadline);
+    check_link();
+  }
+  co_return answer_;
+}
+
+asio::awaitable<Answer> Board::ask(char kind, std::string fields) {
+  for (int tries = 0; tries < tries_at_most; ++tries) {
+    const std::optional<Answer> answer = co_await ask_once(kind, fields);
+    if (answer) co_return *answer;
+  }
+  throw RigFault(std::string("the board did not answer to the line ") + kind + ", " + std::to_string(tries_at_most) +
+                 " times");
+}
+
+asio::awaitable<void> Board::run() {
+  while (!stopped_) {
+    if (outlet_ == nullptr) {
+      co_await bell_.wait();
+      continue;
+    }
+    try {
+      co_await keep_alive();
+    } catch (const RigFault& fault) {
+      // A board that does not answer is as good as a lost one; the link tells everybody and is opened anew.
+      if (outlet_ != nullptr) outlet_->give_up(fault.what());
+    }
+    co_await until_next_question();
+  }
+}
+
+asio::awaitable<void> Board::until_next_question() {
+  const Instant asked = asked_;
+  while (!stopped_ && outlet_ != nullptr) {
+    const bool often = leasing_ || !known();
+    const Instant due = asked + (often ? renew_every : ask_time_every);
+    if (clock_.now() >= due) co_return;
+    co_await bell_.wait_until(clock_, due);
+  }
+}
+
+asio::awaitable<void> Board::keep_alive() {
+  const char kind = known() ? 'L' : 'I';
+  const std::string nothing;
+  co_await ask(kind, nothing);
+}
+
+asio::awaitable<bool> Board::relay_becomes(bool closed) {
+  const Instant deadline = clock_.now() + relay_within;
+  while (clock_.now() < deadline) {
+    if (state_ && state_->relay_closed == closed) co_return true;
+    co_await bell_.wait_until(clock_, deadline);
+    check_link();
+  }
+  co_return false;
+}
+
+asio::awaitable<void> Board::set_power(bool on) {
+  if (on) {
+    co_await close_relay();
+  } else {
+    co_await open_relay();
+  }
+}
+
+asio::awaitable<void> Board::close_relay() {
+  check_link();
+  fault_.clear();
+  const std::string in_the_way = trouble();
+  if (!in_the_way.empty()) throw RigFault(in_the_way);
+  const std::string nothing;
+  if (state_ && state_->fault != '-') {
+    if (!clears_itself(state_->fault)) {
+      throw RigFault("the board has latched a fault: " + describe_fault(state_->fault) +
+                     ". Find the cause, then press the board's reset");
+    }
+    co_await ask('C', nothing);
+  }
+  leasing_ = true;
+  const Answer leased = co_await ask('L', nothing);
+  if (leased.result != "ok") throw RigFault("the board refused the lease: " + leased.result);
+  const std::string closing = "1";
+  const Answer answer = co_await ask('P', closing);
+  const bool done = answer.result == "ok";
+  bool seen = false;
+  if (done) seen = co_await relay_becomes(true);
+  if (seen) {
+    closed_ = true;
+    co_return;
+  }
+  leasing_ = false;
+  const std::string why = state_ && state_->fault != '-' ? describe_fault(state_->fault) : answer.result;
+  throw RigFault(done ? "the board's relay did not close: " + why : "the board refused to close its relay: " + why);
+}
+
+asio::awaitable<void> Board::open_relay() {
+  leasing_ = false;
+  closed_ = false;
+  if (outlet_ == nullptr) {  // nobody renews the lease any more: the board opens it by itself
+    co_await clock_.sleep_for(lease_is_over);
+    co_return;
+  }
+  const std::string opening = "0";
+  const std::optional<Answer> answer = co_await ask_once('P', opening);
+  bool open = false;
+  if (answer) open = co_await relay_becomes(false);
+  if (open) co_return;
+  cut();
+  open = co_await relay_becomes(false);
+  if (!open) throw RigFault("the board's relay did not open; switch the supply off by hand");
+}
+
+void Board::cut() {
+  leasing_ = false;
+  closed_ = false;
+  if (outlet_ == nullptr) return;
+  outlet_->cut_in(std::string_view(&cut_byte, 1));
+}
+
+asio::awaitable<std::optional<GateEdge>> Board::next_edge(Instant deadline) {
+  for (;;) {
+    check_link();
+    if (!fault_.empty()) throw RigFault(fault_);
+    if (!edges_.empty()) break;
+    if (clock_.now() >= deadline) co_return std::nullopt;
+    co_await bell_.wait_until(clock_, deadline);
+  }
+  const GateEdge first = edges_.front();
+  edges_.pop_front();
+  co_return first;
+}
+
+}  // namespace lapwright::trackside

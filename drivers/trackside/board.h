@@ -1,0 +1,98 @@
+// The trackside board as the rig's gates, current sensor and cut-off relay: the host's side of PROTOCOL.md.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+#include <deque>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "drivers/bell.h"
+#include "drivers/edge_source.h"
+#include "drivers/guarded_rig.h"
+#include "drivers/links/link_user.h"
+#include "drivers/trackside/board_clock.h"
+#include "drivers/trackside/message.h"
+
+namespace lapwright::trackside {
+
+/// Which board it must be, and how it must be set. Nothing is energised unless all of it is so.
+struct BoardWish {
+  std::string serial;                                         ///< the board's own number
+  std::vector<std::pair<std::string, std::string>> settings;  ///< name and value, in the protocol's order
+  std::vector<int> gates;                                     ///< board gate 1 … 8 of each gate of the track
+};
+
+/// While the relay is wanted closed the lease is renewed every 100 ms; not renewing is the stop. A fault of the board's
+/// or a lost link makes every operation throw RigFault until the relay is asked for anew; nothing closes it by itself.
+class Board final : public LinkUser, public EdgeSource, public TrackPower {
+ public:
+  Board(BoardWish wish, Clock& clock);
+
+  /// Keeps the conversation going until `stop`: spawn it.
+  boost::asio::awaitable<void> run();
+  void stop();
+
+  /// Closes or opens the relay and sees it done. @throws RigFault  with the reason and what to do
+  boost::asio::awaitable<void> set_power(bool on) override;
+  /// Opens the relay by the byte that is never queued; does not wait. Never throws: without a link the lease does it.
+  void cut();
+  /// Stamps are freed from the counter's drift; a new epoch begins with every boot and every opening of the link.
+  boost::asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) override;
+  /// Mean of the last tenth of a second in mA; empty when it is older than 0.3 s.
+  [[nodiscard]] std::optional<double> track_current_mA() const;
+  /// Empty when it can be energised; otherwise what is in the way, for people.
+  [[nodiscard]] std::string trouble() const;
+  [[nodiscard]] const std::optional<State>& state() const { return state_; }
+  [[nodiscard]] std::optional<double> drift() const { return time_.drift(); }
+  [[nodiscard]] const LineCounts& lines() const { return reader_.counts(); }
+
+  void opened(Outlet& outlet) override;
+  void received(std::string_view bytes, Instant heard) override;
+  void lost(const std::string& why) override;
+
+ private:
+  struct Hearing;  // one overload for each message
+  [[nodiscard]] bool known() const { return hello_ && settings_.size() == wish_.settings.size(); }
+  /// Up to three times; throws RigFault where no answer comes.
+  boost::asio::awaitable<Answer> ask(char kind, std::string fields);
+  boost::asio::awaitable<std::optional<Answer>> ask_once(char kind, const std::string& fields);
+  boost::asio::awaitable<void> keep_alive();
+  boost::asio::awaitable<void> until_next_question();
+  boost::asio::awaitable<void> close_relay();
+  boost::asio::awaitable<void> open_relay();
+  boost::asio::awaitable<bool> relay_becomes(bool closed);
+  void check_link() const;
+  void opened_itself(const std::string& why);
+  void forget_board();
+  void judge_line(bool good);
+
+  BoardWish wish_;
+  Clock& clock_;
+  Bell bell_;  ///< rung by every line and by every change of the link
+  Outlet* outlet_ = nullptr;
+  std::string why_down_ = "the board's link was not opened yet";
+  LineReader reader_;
+  BoardClock time_;
+  std::uint32_t epoch_ = 0;
+  std::uint8_t sequence_ = 0;
+  bool asking_ = false;
+  Instant asked_{};
+  std::optional<Answer> answer_;
+  std::optional<Hello> hello_;
+  std::map<std::string, std::string> settings_;
+  std::optional<State> state_;
+  Instant state_heard_{};
+  std::deque<GateEdge> edges_;
+  std::uint16_t edges_lost_ = 0;
+  bool leasing_ = false;  ///< the lease is being renewed
+  bool closed_ = false;   ///< the relay is wanted closed, and was seen to be
+  bool stopped_ = false;
+  std::string fault_;     ///< why it opened though it was wanted closed; latched until set_power(true)
+  int recent_lines_ = 0;  ///< counted for nonsense
+  int recent_bad_ = 0;
+  std::uint64_t bad_before_ = 0;
+};
+
+}  // namespace lapwright::trackside

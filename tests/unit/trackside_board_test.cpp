@@ -1,0 +1,286 @@
+// The host's side of the trackside board, against the simulated board, over a wire in virtual time.
+#include <boost/asio/co_spawn.hpp>
+#include <boost/asio/io_context.hpp>
+#include <boost/test/unit_test.hpp>
+
+#include "drivers/simulated/served/board_end.h"
+#include "drivers/trackside/board.h"
+#include "drivers/virtual_clock.h"
+#include "tuning/rig_fault.h"
+
+using namespace lapwright;
+using simulated::BoardEnd;
+using simulated::BoardIdentity;
+using trackside::Board;
+using trackside::BoardWish;
+namespace asio = boost::asio;
+
+namespace {
+
+const std::vector<std::pair<std::string, std::string>> usual_settings = {{"gates", "2"}, {"trip_mA", "2000"}};
+
+BoardIdentity identity() {
+  BoardIdentity result;
+  result.settings = usual_settings;
+  return result;
+}
+
+BoardWish wish() { return BoardWish{"QT-0001", usual_settings, {1, 3}}; }
+
+bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+/// Board, wire and simulated board; a script runs beside them.
+struct Bench : Outlet {
+  using Script = std::function<asio::awaitable<void>(Bench&)>;
+  explicit Bench(const BoardIdentity& as = identity())
+      : end(
+            as, clock, [this](std::string_view bytes) { to_host += bytes; },
+            [this](bool closed) {
+              if (!closed) openings.push_back(clock.now());
+            }) {}
+
+  void send(std::string_view bytes) override {
+    if (!up) throw RigFault("down");
+    to_board += bytes;
+  }
+  void send_first(std::string_view bytes) override { to_board.insert(0, bytes); }
+  void cut_in(std::string_view bytes) override { to_board = bytes; }
+  void give_up(const std::string& why) override { given_up = why; }
+
+  void open() {
+    up = true;
+    board.opened(*this);
+  }
+  void lose() {
+    up = false;
+    to_board.clear();
+    to_host.clear();
+    board.lost("unplugged");
+  }
+  /// Bytes take a millisecond; a deaf end hears nothing and a dumb one is not heard.
+  asio::awaitable<void> wire() {
+    while (!over) {
+      if (!deaf) end.hear(std::exchange(to_board, std::string()));
+      end.tick();
+      if (up && !to_host.empty() && !dumb) board.received(std::exchange(to_host, std::string()), clock.now());
+      co_await clock.sleep_for(std::chrono::milliseconds(1));
+    }
+  }
+  asio::awaitable<void> play(Script script) {
+    co_await script(*this);
+    over = true;
+    board.stop();
+  }
+  void run(Script script) {
+    asio::io_context context;
+    const auto rethrow = [](const std::exception_ptr& failure) {
+      if (failure) std::rethrow_exception(failure);
+    };
+    end.boot('p');
+    open();
+    asio::co_spawn(context, wire(), rethrow);
+    asio::co_spawn(context, board.run(), rethrow);
+    asio::co_spawn(context, play(std::move(script)), rethrow);
+    BOOST_TEST((clock.run(context, seconds(3600)) == VirtualClock::Outcome::finished));
+  }
+  asio::awaitable<void> pass(double length_s) { co_await clock.sleep_for(seconds(length_s)); }
+  /// The fault that comes of asking for power; empty if none.
+  asio::awaitable<std::string> try_power(bool on) {
+    try {
+      co_await board.set_power(on);
+    } catch (const RigFault& fault) {
+      co_return fault.what();
+    }
+    co_return std::string();
+  }
+  asio::awaitable<std::string> try_edge(double wait_s) {
+    try {
+      const auto edge = co_await board.next_edge(clock.now() + seconds(wait_s));
+      co_return edge ? "edge" : "none";
+    } catch (const RigFault& fault) {
+      co_return fault.what();
+    }
+  }
+
+  VirtualClock clock;
+  std::string to_board, to_host, given_up;
+  bool up = false, over = false, deaf = false, dumb = false;
+  std::vector<Instant> openings;
+  BoardEnd end;
+  Board board{wish(), clock};
+};
+
+}  // namespace
+
+BOOST_FIXTURE_TEST_SUITE(trackside_board, Bench)
+
+BOOST_AUTO_TEST_CASE(a_good_board_is_recognised_closed_kept_closed_and_opened) {
+  run([](Bench& bench) -> asio::awaitable<void> {
+    co_await bench.pass(0.3);
+    BOOST_TEST(bench.board.trouble() == "");
+    const std::string closing = co_await bench.try_power(true);
+    BOOST_TEST(closing == "");
+    co_await bench.pass(60);
+    BOOST_TEST(bench.end.relay_closed());
+    const std::string opening = co_await bench.try_power(false);
+    BOOST_TEST(opening == "");
+    BOOST_TEST(!bench.end.relay_closed());
+    BOOST_TEST(bench.openings.size() == 1u);
+  });
+}
+
+BOOST_AUTO_TEST_CASE(a_host_that_stops_renewing_loses_the_track_within_the_lease) {
+  run([](Bench& bench) -> asio::awaitable<void> {
+    co_await bench.pass(0.3);
+    co_await bench.board.set_power(true);
+    co_await bench.pass(1);
+    bench.deaf = true;
+    const Instant deafened = bench.clock.now();
+    co_await bench.pass(1);
+    BOOST_REQUIRE(bench.openings.size() == 1u);
+    BOOST_TEST(in_seconds(bench.openings[0] - deafened) <= 0.402);
+    BOOST_TEST(in_seconds(bench.openings[0] - deafened) >= 0.29);  // the last renewal was at most 0.1 s old
+    const std::string edge = co_await bench.try_edge(0.1);
+    BOOST_TEST(has(edge, "lease ran out"));
+    BOOST_TEST(has(bench.given_up, "did not answer"));
+  });
+}
+
+BOOST_AUTO_TEST_CASE(another_board_or_other_settings_are_never_energised) {
+  const auto refused = [](const BoardIdentity& other) {
+    Bench bench(other);
+    std::string why;
+    bench.run([&why](Bench& inside) -> asio::awaitable<void> {
+      co_await inside.pass(0.5);
+      why = co_await inside.try_power(true);
+      BOOST_TEST(!inside.end.relay_closed());
+    });
+    return why;
+  };
+  BoardIdentity other = identity();
+  other.serial = "QT-0002";
+  BOOST_TEST(has(refused(other), "number QT-0002, the configuration wants QT-0001"));
+  other = identity();
+  other.settings[1].second = "2500";
+  BOOST_TEST(has(refused(other), "trip_mA is 2500, the configuration wants 2000"));
+  other = identity();
+  other.settings.pop_back();
+  BOOST_TEST(has(refused(other), "has not told its setting trip_mA"));
+}
+
+BOOST_AUTO_TEST_CASE(over_current_is_told_latches_and_is_not_cleared_by_the_host) {
+  run([](Bench& bench) -> asio::awaitable<void> {
+    co_await bench.pass(0.3);
+    co_await bench.board.set_power(true);
+    bench.end.sample(2500);
+    bench.end.sample(2500);
+    BOOST_TEST(!bench.end.relay_closed());
+    co_await bench.pass(0.05);
+    const std::string edge = co_await bench.try_edge(0.1);
+    BOOST_TEST(has(edge, "above the board's trip"));
+    bench.end.sample(100);
+    const std::string again = co_await bench.try_power(true);
+    BOOST_TEST(has(again, "press the board's reset"));
+    bench.end.boot('e');
+    co_await bench.pass(0.3);
+    const std::string after_reset = co_await bench.try_power(true);
+    BOOST_TEST(after_reset == "");
+  });
+}
+
+BOOST_AUTO_TEST_CASE(a_reset_board_stays_dead_until_power_is_asked_for_anew) {
+  run([](Bench& bench) -> asio::awaitable<void> {
+    co_await bench.pass(0.3);
+    co_await bench.board.set_power(true);
+    bench.end.boot('w');
+    co_await bench.pass(5);
+    BOOST_TEST(!bench.end.relay_closed());
+    const std::string edge = co_await bench.try_edge(0.1);
+    BOOST_TEST(edge != "edge");
+    BOOST_TEST(edge != "none");
+  });
+}
+
+BOOST_AUTO_TEST_CASE(a_lost_link_never_energises_by_itself) {
+  run([](Bench& bench) -> asio::awaitable<void> {
+    co_await bench.pass(0.3);
+    co_await bench.board.set_power(true);
+    co_await bench.pass(0.5);
+    bench.lose();
+    const std::string edge = co_await bench.try_edge(0.1);
+    BOOST_TEST(has(edge, "unplugged"));
+    co_await bench.pass(1);
+    BOOST_TEST(!bench.end.relay_closed());
+    const Instant before = bench.clock.now();
+    const std::string opening = co_await bench.try_power(false);
+    BOOST_TEST(opening == "");  // by the lease, which is over
+    BOOST_TEST(in_seconds(bench.clock.now() - before) >= 0.4);
+    bench.open();
+    co_await bench.pass(2);
+    BOOST_TEST(!bench.end.relay_closed());
+    const std::string closing = co_await bench.try_power(true);
+    BOOST_TEST(closing == "");
+  });
+}
+
+BOOST_AUTO_TEST_CASE(edges_get_the_tracks_numbers_an_epoch_and_true_times) {
+  run([](Bench& bench) -> asio::awaitable<void> {
+    co_await bench.pass(0.3);
+    bench.end.edge(3, true, Duration{});
+    bench.end.edge(2, true, Duration{});  // no gate of this track
+    co_await bench.pass(2);
+    bench.end.edge(1, false, Duration{});
+    const Instant soon = bench.clock.now() + seconds(0.1);
+    const auto first = co_await bench.board.next_edge(soon);
+    const auto second = co_await bench.board.next_edge(soon);
+    const auto third = co_await bench.board.next_edge(soon);
+    BOOST_REQUIRE(first.has_value());
+    BOOST_REQUIRE(second.has_value());
+    BOOST_TEST(!third.has_value());
+    BOOST_TEST(first->gate == 1);
+    BOOST_TEST(first->blocked);
+    BOOST_TEST(second->gate == 0);
+    BOOST_TEST(!second->blocked);
+    BOOST_TEST(first->epoch == second->epoch);
+    BOOST_TEST(second->counter_us - first->counter_us == 2000000u);
+    bench.end.boot('p');
+    co_await bench.pass(0.3);
+    bench.end.edge(1, true, Duration{});
+    const auto later = co_await bench.board.next_edge(bench.clock.now() + seconds(0.1));
+    BOOST_REQUIRE(later.has_value());
+    BOOST_TEST(later->epoch != first->epoch);
+  });
+}
+
+BOOST_AUTO_TEST_CASE(current_grows_old) {
+  run([](Bench& bench) -> asio::awaitable<void> {
+    bench.end.sample(321);
+    co_await bench.pass(0.15);
+    BOOST_TEST(bench.board.track_current_mA().value_or(-1) == 321);
+    bench.dumb = true;
+    co_await bench.pass(0.35);
+    BOOST_TEST(!bench.board.track_current_mA().has_value());
+  });
+}
+
+BOOST_AUTO_TEST_CASE(a_relay_that_is_not_confirmed_open_is_cut_and_reported) {
+  run([](Bench& bench) -> asio::awaitable<void> {
+    co_await bench.pass(0.3);
+    co_await bench.board.set_power(true);
+    bench.dumb = true;  // it obeys, but nobody hears of it
+    const std::string opening = co_await bench.try_power(false);
+    BOOST_TEST(has(opening, "did not open; switch the supply off by hand"));
+    BOOST_TEST(!bench.end.relay_closed());
+  });
+}
+
+BOOST_AUTO_TEST_CASE(a_link_full_of_nonsense_is_given_up) {
+  run([](Bench& bench) -> asio::awaitable<void> {
+    co_await bench.pass(0.3);
+    for (int line = 0; line < 25; ++line) bench.to_host += "nonsense\n";
+    co_await bench.pass(0.01);
+    BOOST_TEST(has(bench.given_up, "check the baud rate"));
+  });
+}
+
+BOOST_AUTO_TEST_SUITE_END()
