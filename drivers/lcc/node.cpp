@@ -1,0 +1,215 @@
+#include "drivers/lcc/node.h"
+
+#include "drivers/lcc/expectation.h"
+#include "tuning/rig_fault.h"
+
+namespace lapwright::lcc {
+namespace asio = boost::asio;
+namespace {
+
+// CAN Frame Transfer Standard 6.1 and 6.2.
+constexpr std::uint32_t control_bit = 0x10000000;
+constexpr std::uint32_t reserve_id = 0x0700, map_definition = 0x0701, map_enquiry = 0x0702, map_reset = 0x0703;
+constexpr Duration wait_for_objections = std::chrono::milliseconds(200);
+constexpr int tries_at_most = 50;  // aliases in a row that others hold: the segment is not in order then
+
+}  // namespace
+
+Node::Node(NodeSettings settings, Clock& clock)
+    : settings_(std::move(settings)), clock_(clock), generator_(settings_.id) {}
+
+void Node::opened(Outlet& outlet) {
+  outlet_ = &outlet;
+  ++openings_;
+  frames_.begin_anew();
+  messages_.forget_all();
+  book_.forget_all();
+  presence_ = Presence::choosing_alias;
+  bell_.ring();
+}
+
+void Node::lost(const std::string& why) {
+  outlet_ = nullptr;
+  why_down_ = "the station's link is down: " + why;
+  presence_ = Presence::link_down;
+  bell_.ring();
+}
+
+void Node::stop() {
+  stopped_ = true;
+  bell_.ring();
+}
+
+std::string Node::trouble() const {
+  switch (presence_) {
+    case Presence::link_down:
+      return why_down_;
+    case Presence::choosing_alias:
+      return "the bus has not let this program in yet";
+    case Presence::duplicate:
+      return "another node on the bus bears the node ID " + settings_.id.text() +
+             "; give this program an ID of its own in the configuration, then start it anew";
+    case Presence::on_the_bus:
+      break;
+  }
+  return "";
+}
+
+asio::awaitable<void> Node::run() {
+  while (!stopped_) {
+    if (presence_ == Presence::choosing_alias) {
+      co_await choose_alias();
+    } else {
+      co_await bell_.wait();
+    }
+  }
+}
+
+asio::awaitable<void> Node::choose_alias() {
+  const int opening = openings_;
+  const auto undisturbed = [&] { return presence_ == Presence::choosing_alias && openings_ == opening && !stopped_; };
+  for (int tries = 0; tries < tries_at_most; ++tries) {
+    alias_ = generator_.next();
+    taken_ = false;
+    for (unsigned part = 0; part < 4; ++part) {
+      const auto bits = static_cast<std::uint32_t>(settings_.id.value >> (36 - 12 * part)) & 0xFFFU;
+      send_control((7 - part) << 12U | bits, false);
+    }
+    const Instant until = clock_.now() + wait_for_objections;
+    while (clock_.now() < until && !taken_ && undisturbed()) {
+      co_await bell_.wait_until(clock_, until);
+    }
+    if (!undisturbed()) co_return;
+    if (taken_) continue;
+    send_control(reserve_id, false);
+    send_control(map_definition, true);
+    presence_ = Presence::on_the_bus;
+    announce();
+    bell_.ring();
+    co_return;
+  }
+  if (outlet_ != nullptr) outlet_->give_up("no free alias in " + std::to_string(tries_at_most) + " tries");
+}
+
+void Node::announce() {
+  tell(Mti::initialization_complete, settings_.id.bytes());
+  for (const EventId event : settings_.consumed) tell(Mti::consumer_unknown, event.bytes());
+  send_control(map_enquiry, false);
+}
+
+asio::awaitable<void> Node::ready(Instant deadline) {
+  while (presence_ != Presence::on_the_bus) {
+    if (clock_.now() >= deadline || stopped_ || presence_ == Presence::duplicate) throw RigFault(trouble());
+    co_await bell_.wait_until(clock_, deadline);
+  }
+}
+
+void Node::send(const Frame& frame) {
+  if (outlet_ != nullptr) outlet_->send(written(frame));
+}
+
+void Node::send_control(std::uint32_t variable, bool with_id) {
+  const auto id = settings_.id.bytes();
+  const std::span<const std::uint8_t> data =
+      with_id ? std::span<const std::uint8_t>(id) : std::span<const std::uint8_t>();
+  send(make_frame(control_bit | variable << 12U | alias_, data));
+}
+
+void Node::tell(Mti mti, std::span<const std::uint8_t> content) {
+  if (presence_ != Presence::on_the_bus) throw RigFault(trouble());
+  for (const Frame& frame : frames_of(Message{mti, alias_, 0, {content.begin(), content.end()}})) send(frame);
+}
+
+void Node::tell(Mti mti, NodeId destination, std::span<const std::uint8_t> content, bool urgent) {
+  if (presence_ != Presence::on_the_bus) throw RigFault(trouble());
+  const std::optional<Alias> alias = book_.alias(destination);
+  if (!alias) throw RigFault("the node " + destination.text() + " is not on the bus any more; is the station running?");
+  std::string text;
+  for (const Frame& frame : frames_of(Message{mti, alias_, *alias, {content.begin(), content.end()}})) {
+    text += written(frame);
+  }
+  if (urgent) {
+    outlet_->send_first(text);
+  } else {
+    outlet_->send(text);
+  }
+}
+
+void Node::reply(Mti mti, Alias destination, std::span<const std::uint8_t> content) {
+  for (const Frame& frame : frames_of(Message{mti, alias_, destination, {content.begin(), content.end()}})) send(frame);
+}
+
+void Node::received(std::string_view bytes, Instant heard) {
+  frames_.feed(bytes);
+  try {
+    while (const auto frame = frames_.next()) hear(*frame, heard);
+  } catch (const RigFault& fault) {  // an answer that duty demands can't be sent
+    if (outlet_ != nullptr) outlet_->give_up(fault.what());
+  }
+  bell_.ring();
+}
+
+void Node::hear(const Frame& frame, Instant heard) {
+  if (presence_ == Presence::duplicate) return;
+  const std::optional<ControlFrame> controlling = control(frame);
+  if (alias_ != 0 && frame.source() == alias_) return hear_own_alias(controlling);
+  if (controlling) return hear_control(*controlling);
+  if (const auto message = messages_.take(frame, heard)) hear_message(*message, heard);
+}
+
+void Node::hear_own_alias(const std::optional<ControlFrame>& controlling) {
+  if (presence_ == Presence::choosing_alias) {
+    taken_ = true;
+    return;
+  }
+  if (controlling && controlling->kind == Control::check_id) return send_control(reserve_id, false);
+  // Somebody speaks under our alias: give it up, and come back under another.
+  send_control(map_reset, true);
+  alias_ = 0;
+  presence_ = Presence::choosing_alias;
+  bell_.ring();
+}
+
+void Node::hear_control(const ControlFrame& frame) {
+  const bool on_the_bus = presence_ == Presence::on_the_bus;
+  switch (frame.kind) {
+    case Control::alias_map_definition:
+      if (!frame.node) break;
+      if (*frame.node == settings_.id) {
+        if (on_the_bus) tell(Mti::event_report, event::duplicate_node_id.bytes());
+        presence_ = Presence::duplicate;
+        break;
+      }
+      book_.note(frame.source, *frame.node);
+      break;
+    case Control::alias_map_enquiry:
+      if (on_the_bus && (!frame.node || *frame.node == settings_.id)) send_control(map_definition, true);
+      if (!frame.node) book_.forget_all();
+      break;
+    case Control::alias_map_reset:
+      book_.forget(frame.source);
+      messages_.forget(frame.source);
+      break;
+    case Control::check_id:
+    case Control::reserve_id:
+    case Control::other:
+      break;
+  }
+}
+
+void Node::learn_name(const Message& message) {
+  const std::optional<NodeId> named = NodeId::from(message.content);
+  if (named) book_.note(message.source, *named);
+}
+
+void Node::hear_message(const Message& message, Instant heard) {
+  if (presence_ != Presence::on_the_bus) return;
+  if (is_addressed(message.mti) && message.destination != alias_) return;
+  do_duties(message);
+  for (Expectation* expectation : expectations_) {
+    if (expectation->test_(message)) expectation->met_.push_back(message);
+  }
+  if (listener_) listener_(message, heard);
+}
+
+}  // namespace lapwright::lcc
