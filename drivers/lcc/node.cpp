@@ -32,6 +32,7 @@ void Node::lost(const std::string& why) {
   outlet_ = nullptr;
   why_down_ = "the station's link is down: " + why;
   presence_ = Presence::link_down;
+  if (when_lost_) when_lost_();
   bell_.ring();
 }
 

@@ -43,10 +43,13 @@ class Node final : public LinkUser {
   [[nodiscard]] std::string trouble() const;
   /// Returns once on the bus. @throws RigFault  not by the deadline
   boost::asio::awaitable<void> ready(Instant deadline);
-  /// Rung by every message and every change of presence.
-  Bell& bell() { return bell_; }
+  Bell& bell() { return bell_; }  ///< rung by every message and every change of presence
   /// Every message that this node is to hear, after its duties. Called from within `received`.
   void listen(Listener listener) { listener_ = std::move(listener); }
+
+  /// Called when the link is lost.
+  void when_lost(std::function<void()> act) { when_lost_ = std::move(act); }
+  [[nodiscard]] int openings() const { return openings_; }  ///< of the link
 
   /// To everybody. @throws RigFault  not on the bus
   void tell(Mti mti, std::span<const std::uint8_t> content);
@@ -90,6 +93,7 @@ class Node final : public LinkUser {
   bool taken_ = false;  ///< somebody uses the tentative alias
   AliasBook book_;
   Listener listener_;
+  std::function<void()> when_lost_;
   std::list<Expectation*> expectations_;
 };
 

@@ -58,10 +58,11 @@ Train::Train(Node& node, StepLaw law, int packet_steps) : node_(node), law_(law)
 void Train::forget() {
   ours_ = false;
   train_.reset();
+  trouble_ = "the link to the station was lost; the engine's controls have to be taken anew";
 }
 
 void Train::check() const {
-  if (!train_) throw RigFault("no engine's controls were taken; take them first");
+  if (!train_ && trouble_.empty()) throw RigFault("no engine's controls were taken; take them first");
   if (!ours_) throw RigFault(trouble_.empty() ? "the engine's controls are not ours; take them again" : trouble_);
 }
 
@@ -77,6 +78,7 @@ asio::awaitable<void> Train::space_out() {
 
 asio::awaitable<void> Train::take(dcc::VehicleAddress engine) {
   forget();
+  listening_ = false;
   trouble_.clear();
   const Instant limit = node_.clock().now() + reply_within;
   co_await node_.ready(limit);
@@ -150,12 +152,13 @@ asio::awaitable<void> Train::become_controller() {
                                     : who + " refused to be taken");
 }
 
-/// So that commands of other throttles are noticed. A node that can't do it loses nothing else.
+/// So that commands of other throttles are noticed. A station that can't do it is used all the same, and says so.
 asio::awaitable<void> Train::listen_in() {
   Bytes question = with_id({listener, attach, hidden_with_functions}, node_.settings().id);
   Bytes begin = {listener, attach};
   try {
-    co_await ask(std::move(question), std::move(begin), reply_within);
+    const std::optional<Message> reply = co_await ask(std::move(question), std::move(begin), reply_within);
+    listening_ = reply.has_value();
   } catch (const RigFault&) {
     if (node_.presence() != Presence::on_the_bus) throw;
   }
@@ -166,6 +169,7 @@ asio::awaitable<void> Train::give_back() {
   co_await halt();
   command(with_id({controller, release, 0}, node_.settings().id), false);
   forget();
+  trouble_.clear();
 }
 
 asio::awaitable<void> Train::drive(ThrottleCommand wanted) {
@@ -173,12 +177,11 @@ asio::awaitable<void> Train::drive(ThrottleCommand wanted) {
   co_await space_out();
   check();
   const std::uint16_t speed = speed_of_step(wanted, law_);
-  direction_ = wanted.direction;
   command({set_speed_code, static_cast<std::uint8_t>(speed >> 8U), static_cast<std::uint8_t>(speed)}, false);
 }
 
+/// Anybody may ask, also who does not control the engine.
 asio::awaitable<std::optional<HalfSpeed>> Train::set_speed() {
-  check();
   Bytes question = {query_speed};
   Bytes begin = {query_speed};
   const std::optional<Message> reply = co_await ask(std::move(question), std::move(begin), reply_within);
@@ -193,8 +196,6 @@ asio::awaitable<void> Train::halt() {
   for (int tries = 0; tries < tries_to_halt; ++tries) {
     command({emergency_stop_code}, true);
     co_await node_.clock().sleep_for(apart);
-    // A speed of 0 ends the emergency stop by the Standard: the engine would stand all the same, but not for sure.
-    ours_ = true;
     const std::optional<HalfSpeed> speed = co_await set_speed();
     if (speed && speed->speed_m_s == 0) co_return;
   }
@@ -202,9 +203,7 @@ asio::awaitable<void> Train::halt() {
 }
 
 void Train::hear(const Message& message) {
-  if (!train_ || node_.node_of(message.source) != *train_ || message.content.size() < 2) {
-    if (!train_ || message.content.empty() || node_.node_of(message.source) != *train_) return;
-  }
+  if (!train_ || message.content.empty() || node_.node_of(message.source) != *train_) return;
   const auto& told = message.content;
   if (message.mti == Mti::train_reply && told[0] == management && told.size() >= 2 && told[1] == no_operation) {
     if (ours_) node_.tell(Mti::train_command, *train_, Bytes{management, no_operation});

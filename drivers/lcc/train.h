@@ -26,6 +26,9 @@ class Train {
   boost::asio::awaitable<std::optional<HalfSpeed>> set_speed();
   [[nodiscard]] const std::optional<NodeId>& node_id() const { return train_; }
 
+  /// Whether commands of other throttles would be noticed.
+  [[nodiscard]] bool listening() const { return listening_; }
+
   /// To be told of every message: answers heartbeats, and notices commands that others give the engine.
   void hear(const Message& message);
   /// Of the bus lost or the controls lost: nothing is ours any more.
@@ -46,8 +49,8 @@ class Train {
   int packet_steps_;
   std::optional<NodeId> train_;
   bool ours_ = false;
+  bool listening_ = false;
   std::string trouble_;  ///< why it is not ours any more
-  Direction direction_ = Direction::forward;
   Instant last_command_{};
 };
 

@@ -1,0 +1,81 @@
+#include "drivers/lcc/lcc_station.h"
+
+#include "drivers/lcc/expectation.h"
+#include "tuning/rig_fault.h"
+
+namespace lapwright::lcc {
+namespace asio = boost::asio;
+namespace {
+
+constexpr Duration state_within = std::chrono::seconds(1);
+
+}  // namespace
+
+LccStation::LccStation(StationSettings settings, Clock& clock)
+    : clock_(clock),
+      packet_steps_(settings.packet_steps),
+      node_(std::move(settings.node), clock),
+      train_(node_, settings.steps, settings.packet_steps),
+      cvs_(node_, settings.cvs) {
+  node_.listen([this](const Message& message, Instant heard) {
+    train_.hear(message);
+    if (gates_ != nullptr) gates_->hear(message, heard);
+  });
+  node_.when_lost([this] { train_.forget(); });
+}
+
+NodeId LccStation::train_id() const {
+  const std::optional<NodeId>& train = train_.node_id();
+  if (!train) throw RigFault("no engine's controls were taken; take them first");
+  return *train;
+}
+
+asio::awaitable<void> LccStation::take(dcc::VehicleAddress engine) { return train_.take(engine); }
+asio::awaitable<void> LccStation::give_back() { return train_.give_back(); }
+
+asio::awaitable<void> LccStation::drive(ThrottleCommand command) {
+  const int wanted = command.mode == StepMode::steps28 ? 28 : 128;
+  if (wanted != packet_steps_) {
+    throw RigFault("the station sends packets of " + std::to_string(packet_steps_) + " steps, the sheet is for " +
+                   std::to_string(wanted) + "; make the configuration's packet_steps suit the sheet");
+  }
+  return train_.drive(command);
+}
+
+asio::awaitable<void> LccStation::halt() { return train_.halt(); }
+
+asio::awaitable<void> LccStation::set_power(bool on) {
+  const Instant limit = clock_.now() + state_within;
+  co_await node_.ready(limit);
+  if (on && train_.node_id()) co_await train_.halt();
+  node_.tell(Mti::event_report, (on ? event::clear_emergency_off : event::emergency_off).bytes());
+  // Whoever consumes the event says whether it holds; a station need not (Event Transport Standard 6.4).
+  Expectation answers(node_, [](const Message& message) {
+    return (message.mti == Mti::consumer_valid || message.mti == Mti::consumer_invalid) &&
+           EventId::from(message.content) == event::emergency_off;
+  });
+  node_.tell(Mti::identify_consumer, event::emergency_off.bytes());
+  const std::optional<Message> answer = co_await answers.next(limit);
+  const bool off = answer && answer->mti == Mti::consumer_valid;
+  if (answer && off == on) {
+    throw RigFault(on ? "the station keeps track power off; is its own stop button pressed?"
+                      : "the station did not switch track power off; switch the supply off by hand");
+  }
+}
+
+asio::awaitable<CvWriteReply> LccStation::write_cv(int cv, std::uint8_t value) {
+  const NodeId train = train_id();
+  return cvs_.write(train, cv, value);
+}
+
+asio::awaitable<CvWriteReply> LccStation::write_cv_bit(int cv, int bit, bool value) {
+  const NodeId train = train_id();
+  return cvs_.write_bit(train, cv, bit, value);
+}
+
+asio::awaitable<std::optional<std::uint8_t>> LccStation::read_cv(int cv) {
+  const NodeId train = train_id();
+  return cvs_.read(train, cv);
+}
+
+}  // namespace lapwright::lcc
