@@ -6,7 +6,7 @@
 namespace lapwright::lcc {
 namespace asio = boost::asio;
 
-Expectation::Expectation(Node& node, Test test) : node_(node), test_(std::move(test)) {
+Expectation::Expectation(Node& node, Test test) : node_(node), opening_(node.openings()), test_(std::move(test)) {
   node_.expectations_.push_back(this);
 }
 
@@ -14,6 +14,7 @@ Expectation::~Expectation() { node_.expectations_.remove(this); }
 
 asio::awaitable<std::optional<Message>> Expectation::next(Instant deadline) {
   while (met_.empty()) {
+    if (node_.openings() != opening_) throw RigFault("the station's link was lost, and is up again; ask anew");
     if (node_.presence_ == Presence::link_down || node_.presence_ == Presence::duplicate || node_.stopped_) {
       throw RigFault(node_.trouble());
     }

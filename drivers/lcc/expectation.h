@@ -28,6 +28,7 @@ class Expectation {
  private:
   friend class Node;
   Node& node_;
+  int opening_;  ///< of the link, in which the question was sent
   Test test_;
   std::deque<Message> met_;
 };

@@ -38,6 +38,9 @@ struct Peer : Outlet {
   /// From now on this frame is answered so, once or always.
   void when(const std::string& frame, std::vector<std::string> answers) { rules[frame] = std::move(answers); }
   void hear(const std::string& frames) { station.node().received(frames, clock.now()); }
+  void later(double after_s, std::function<void()> act) {
+    acts.emplace(clock.now() + seconds(after_s), std::move(act));
+  }
   [[nodiscard]] int count(const std::string& frame) const {
     return static_cast<int>(std::count(sent.begin(), sent.end(), frame));
   }
@@ -86,6 +89,7 @@ struct Peer : Outlet {
   std::map<std::string, std::vector<std::string>> rules;
   std::vector<std::string> sent;     ///< all frames that came from our node, LF taken off
   std::vector<std::string> pending;  ///< answers on their way
+  std::multimap<Instant, std::function<void()>> acts;
   std::string given_up;
   bool over = false;
 
@@ -106,6 +110,10 @@ struct Peer : Outlet {
       co_await clock.sleep_for(std::chrono::milliseconds(1));
       const std::vector<std::string> now = std::exchange(pending, {});
       for (const std::string& frame : now) hear(frame);
+      while (!acts.empty() && acts.begin()->first <= clock.now()) {
+        const auto act = acts.extract(acts.begin());
+        act.mapped()();
+      }
     }
   }
   asio::awaitable<void> play(Script script) {
