@@ -17,6 +17,7 @@
 #include "daemon/report_files.h"
 #include "daemon/service.h"
 #include "daemon/terminal_style.h"
+#include "drivers/links/link_errors.h"
 #include "drivers/settings/errors.h"
 
 namespace lapwright {
@@ -29,6 +30,7 @@ struct Wishes {
   std::optional<std::uint64_t> seed;
   std::string output;
   std::string socket;
+  std::string record;
   bool once = false;
   bool json = false;
 };
@@ -62,6 +64,8 @@ int with_configuration(const Wishes& wishes, Work work) {
     return complain(exit_bad_data, errors.what());
   } catch (const ReportLost& lost) {
     return complain(exit_io, lost.what());
+  } catch (const LinkInUse& taken) {
+    return complain(exit_in_use, taken.what());
   } catch (const SocketInUse& taken) {
     return complain(exit_in_use, taken.what());
   } catch (const SocketTrouble& trouble) {
@@ -71,13 +75,18 @@ int with_configuration(const Wishes& wishes, Work work) {
 
 int run_rehearse(const Wishes& wishes) {
   return with_configuration(wishes, [](const Configuration& configuration, const std::vector<Job>& jobs) {
+    if (configuration.wires) {
+      return complain(exit_configuration, configuration.file.string() +
+                                              ": /rig/kind: \"wired\" can't be rehearsed; take a configuration whose "
+                                              "rig is \"simulated\"");
+    }
     return rehearse(configuration, jobs, style_of(STDOUT_FILENO), say);
   });
 }
 
 int run_serve(const Wishes& wishes) {
   return with_configuration(wishes, [&](const Configuration& configuration, const std::vector<Job>& jobs) {
-    return serve(configuration, jobs, ServeOptions{wishes.once});
+    return serve(configuration, jobs, ServeOptions{wishes.record, wishes.once});
   });
 }
 
@@ -139,6 +148,7 @@ int run_command_line(int count, char** words) {
   add_config(*serving, wishes, true);
   serving->add_flag("--once", wishes.once, "end after the last engine");
   serving->add_option("--socket", wishes.socket, "control socket to listen at")->type_name("PATH");
+  serving->add_option("--record", wishes.record, "keep the traffic of all links in this file")->type_name("FILE");
   try {
     app.parse(count, words);
   } catch (const CLI::ParseError& error) {

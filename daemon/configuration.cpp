@@ -33,9 +33,7 @@ auto load_into(Section& section, std::string_view key, const fs::path& path, std
   }
 }
 
-void read_rig(Section section, const fs::path& folder, SimulatedSetup& rig, std::vector<std::string>& others) {
-  enum class Kind { simulated };
-  section.word<Kind>("kind", {{"simulated", Kind::simulated}});
+void read_simulated(Section& section, const fs::path& folder, SimulatedSetup& rig, std::vector<std::string>& others) {
   rig.seed = static_cast<std::uint64_t>(section.integer("seed", IntRange{0, 2'000'000'000, "any number"}, 1));
   if (section.is_text("railway")) {
     const fs::path path = placed(folder, section.text("railway"));
@@ -46,6 +44,14 @@ void read_rig(Section section, const fs::path& folder, SimulatedSetup& rig, std:
   for (const std::string& engine : section.texts("engines", {.min = 1, .max = 100, .help = "engine files"})) {
     rig.engines.push_back(load_into(section, "engines", placed(folder, engine), others, simulated::load_engine));
   }
+}
+
+void read_rig(Section section, const fs::path& folder, Configuration& configuration, std::vector<std::string>& others) {
+  enum class Kind { simulated, wired };
+  const Kind kind = section.word<Kind>("kind", {{"simulated", Kind::simulated}, {"wired", Kind::wired}});
+  if (kind == Kind::simulated) return read_simulated(section, folder, configuration.rig, others);
+  configuration.wires = read_wires(section);
+  check_gates(section, *configuration.wires, configuration.track.gates.size());
 }
 
 Gate read_gate(Section section, double length_mm, double default_error_mm) {
@@ -151,8 +157,8 @@ Configuration load_configuration(const fs::path& path) {
   configuration.file = path;
   configuration.railway = root.text("name", {}, "the railway's name, for headings");
   root.text("notes", std::string());  // for people only
-  read_rig(root.section("rig"), folder, configuration.rig, others);
   read_track(root.section("track"), configuration.track);
+  read_rig(root.section("rig"), folder, configuration, others);
   read_trap(root.section_or_defaults("trap"), configuration.trap);
   read_proof(root.section_or_defaults("proof"), configuration);
   read_shift(root, folder, configuration.shift);

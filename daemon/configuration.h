@@ -3,10 +3,12 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "daemon/wired_setup.h"
 #include "drivers/guarded_rig.h"
 #include "drivers/simulated/engine_description.h"
 #include "drivers/simulated/railway_description.h"
@@ -31,9 +33,10 @@ struct ShiftEntry {
 
 struct Configuration {
   std::filesystem::path file;
-  std::string railway;  ///< its name, for headings
-  SimulatedSetup rig;
-  TestTrack track;  ///< as told to the tuner
+  std::string railway;              ///< its name, for headings
+  SimulatedSetup rig;               ///< where `wires` is empty
+  std::optional<WiredSetup> wires;  ///< a rig on real wires
+  TestTrack track;                  ///< as told to the tuner
   TrapWish trap;
   std::vector<ShiftEntry> shift;
   std::filesystem::path reports;               ///< folder

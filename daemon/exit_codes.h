@@ -12,7 +12,7 @@ enum ExitCode : int {
   exit_not_reachable = 69,  ///< no service answers at the control socket
   exit_internal = 70,       ///< a fault of the program: a rehearsal that stalls, among others
   exit_io = 74,             ///< a file or socket could not be read or written
-  exit_in_use = 75,         ///< another service has the control socket
+  exit_in_use = 75,         ///< another service has the control socket, or another program a link
   exit_configuration = 78,  ///< a mistake in the configuration
 };
 

@@ -9,6 +9,7 @@
 #include <boost/asio/signal_set.hpp>
 #include <csignal>
 #include <exception>
+#include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
 
@@ -18,6 +19,7 @@
 #include "daemon/shift.h"
 #include "daemon/simulated_stand.h"
 #include "daemon/status_board.h"
+#include "daemon/wired_stand.h"
 #include "drivers/real_clock.h"
 
 namespace lapwright {
@@ -36,7 +38,6 @@ class Service final : public ControlDesk {
   Service(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options)
       : options_(options),
         log_(make_log(configuration.log_level)),
-        stand_(configuration.rig, clock_),
         shift_{configuration.railway, jobs, configuration.limits, configuration.reports},
         board_(configuration.railway),
         log_lines_(log_),
@@ -45,13 +46,28 @@ class Service final : public ControlDesk {
         control_(context_, configuration.control_socket, *this) {
     board_.on_event([this](const std::string& line) { control_.publish(line); });
     log_->info("control socket {}", configuration.control_socket.string());
+    if (!options_.record.empty()) traffic_.emplace(options_.record, clock_);
+    if (!configuration.wires) {
+      stand_ = std::make_unique<SimulatedStand>(configuration.rig, clock_);
+      return;
+    }
+    auto wired = std::make_unique<WiredStand>(*configuration.wires, clock_, traffic_ ? &*traffic_ : nullptr,
+                                              [this](const std::string& why) { waits(why); });
+    wired_ = wired.get();
+    stand_ = std::move(wired);
   }
 
   int run() {
     await_signal();
     board_.set_state("working", "");
+    if (wired_ != nullptr) {
+      wired_->start(context_, [this](const std::exception_ptr& failure) {
+        failure_ = failure;
+        end();
+      });
+    }
     asio::co_spawn(
-        context_, run_shift(shift_, stand_, clock_, button_, observers_),
+        context_, run_shift(shift_, *stand_, clock_, button_, observers_),
         [this](const std::exception_ptr& failure, const ShiftResult& result) { shift_ended(failure, result); });
     context_.run();
     if (failure_) std::rethrow_exception(failure_);
@@ -69,6 +85,11 @@ class Service final : public ControlDesk {
   }
 
  private:
+  void waits(const std::string& why) {
+    log_->info("{}", why.empty() ? "the hardware is there" : why);
+    board_.set_state(why.empty() ? "working" : "waiting", why);
+  }
+
   void await_signal() {
     signals_.async_wait([this](const boost::system::error_code& error, int signal) {
       if (error) return;
@@ -85,6 +106,7 @@ class Service final : public ControlDesk {
       log_->info("{}: stopping in order; once more to make the track dead at once", name);
       board_.set_state("stopping", name);
       button_.stop();
+      if (wired_ != nullptr && board_.state() == "waiting") wired_->stop();
       return;
     }
     log_->warn("{} again: making the track dead at once", name);
@@ -99,9 +121,11 @@ class Service final : public ControlDesk {
     failure_ = failure;
     needs_person_ = result.needs_person;
     for (const JobResult& each : result.results) debts_ = debts_ || !each.owed.empty();
+    if (!result.trouble.empty() && !stopped_by_signal_) log_->error("{}", result.trouble);
     if (failure || stopped_by_signal_ || options_.once) return end();
-    const std::string why = result.rig_lost ? "a stop has latched: see the report, then restart the service"
-                                            : "the shift is over, the track is dead";
+    std::string why = "the shift is over, the track is dead";
+    if (result.rig_lost) why = "a stop has latched: see the report, then restart the service";
+    if (!result.trouble.empty()) why = result.trouble;
     board_.set_state(result.rig_lost ? "dead" : "idle", why);
     log_->info("{}", why);
   }
@@ -111,12 +135,15 @@ class Service final : public ControlDesk {
     log_->info("stopped: engine halted, track power off");
     control_.close();
     signals_.cancel();
+    if (wired_ != nullptr) wired_->stop();
   }
 
   ServeOptions options_;
   std::shared_ptr<spdlog::logger> log_;
   RealClock clock_;
-  SimulatedStand stand_;
+  std::optional<TrafficLog> traffic_;
+  std::unique_ptr<TestStand> stand_;
+  WiredStand* wired_ = nullptr;  ///< the same, if it is one
   Shift shift_;
   StopButton button_;
   StatusBoard board_;

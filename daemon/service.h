@@ -1,6 +1,7 @@
 // The service: the same shift in real time, with a log, a control socket, and an orderly end on SIGTERM or SIGINT.
 #pragma once
 
+#include <filesystem>
 #include <vector>
 
 #include "daemon/configuration.h"
@@ -9,7 +10,8 @@
 namespace lapwright {
 
 struct ServeOptions {
-  bool once = false;  ///< end after the last engine instead of staying with a dead track
+  std::filesystem::path record;  ///< file that gets the traffic of all links; empty: none
+  bool once = false;             ///< end after the last engine instead of staying with a dead track
 };
 
 /// @returns an ExitCode. @throws ReportLost

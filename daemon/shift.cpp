@@ -1,6 +1,7 @@
 #include "daemon/shift.h"
 
 #include "daemon/report_files.h"
+#include "tuning/rig_fault.h"
 
 namespace lapwright {
 namespace asio = boost::asio;
@@ -14,7 +15,14 @@ asio::awaitable<ShiftResult> run_shift(const Shift& shift, TestStand& stand, Clo
     const int number = static_cast<int>(outcome.results.size()) + 1;
     observer.engine_begins(job, number, engines);
 
-    const std::unique_ptr<Placement> engine = co_await stand.put_on_track(job.record);
+    std::unique_ptr<Placement> engine;
+    try {
+      engine = co_await stand.put_on_track(job.record);
+    } catch (const RigFault& fault) {
+      outcome.trouble = fault.what();
+      outcome.rig_lost = true;
+      break;
+    }
     const JobResult result = co_await run_job(job, *engine, shift.limits, clock, button, observer);
     co_await engine->leave();
     if (result.fault) std::rethrow_exception(result.fault);

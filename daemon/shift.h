@@ -19,6 +19,7 @@ struct Shift {
 struct ShiftResult {
   std::vector<JobResult> results;  ///< of the first jobs of the shift, as far as it came
   bool rig_lost = false;
+  std::string trouble;        ///< why the next engine could not be taken, if that ended the shift
   bool needs_person = false;  ///< for at least one engine, or because engines are left
 };
 

@@ -2,7 +2,6 @@
 #pragma once
 
 #include <array>
-#include <compare>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -22,7 +21,8 @@ struct NodeId {
   [[nodiscard]] static std::optional<NodeId> from(std::span<const std::uint8_t> bytes);
   [[nodiscard]] std::array<std::uint8_t, 6> bytes() const;
   [[nodiscard]] std::string text() const;
-  auto operator<=>(const NodeId&) const = default;
+  bool operator==(const NodeId&) const = default;
+  bool operator<(const NodeId& other) const { return value < other.value; }
 };
 
 /// Event Identifiers Standard (S-9.7.0.4).
@@ -32,7 +32,8 @@ struct EventId {
   [[nodiscard]] static std::optional<EventId> from(std::span<const std::uint8_t> bytes);
   [[nodiscard]] std::array<std::uint8_t, 8> bytes() const;
   [[nodiscard]] std::string text() const;
-  auto operator<=>(const EventId&) const = default;
+  bool operator==(const EventId&) const = default;
+  bool operator<(const EventId& other) const { return value < other.value; }
 };
 
 /// Event Identifiers Standard 5.2; Train Control Standard 4.1.

@@ -23,7 +23,7 @@ namespace asio = boost::asio;
 using boost::system::error_code;
 namespace {
 
-constexpr std::size_t most_queued = 64 * 1024;
+constexpr std::size_t most_queued = 65536;
 constexpr Duration settled_after = std::chrono::seconds(2);  // a link that lasts so long starts its back-off anew
 
 std::string describe(const error_code& error) {

@@ -140,7 +140,8 @@ std::string holder_of_lock(int descriptor) {
     std::ifstream named("/proc/" + process + "/comm");
     std::string name;
     std::getline(named, name);
-    return process + (name.empty() ? "" : " (" + name + ")");
+    if (!name.empty()) process.append(" (").append(name).append(")");
+    return process;
   }
   return "";
 }

@@ -23,6 +23,13 @@ constexpr int bad_lines_at_most = 20;  // of those; then the link is given up
 /// Faults that a stop of the host's own leaves behind; the others are for a person to look into.
 bool clears_itself(char fault) { return fault == 'l' || fault == 'h' || fault == 't'; }
 
+std::string untold(const std::string& setting) { return "the board has not told its setting " + setting + " yet"; }
+
+std::string differing(const std::string& setting, const std::string& told, const std::string& wanted) {
+  return "the board's setting " + setting + " is " + told + ", the configuration wants " + wanted +
+         "; flash a board with that setting, or correct the configuration";
+}
+
 /// One question at a time: holds the line until the coroutine is through or cancelled.
 class Turn {
  public:
@@ -154,10 +161,9 @@ std::string Board::trouble() const {
   }
   for (const auto& [name, value] : wish_.settings) {
     const auto told = settings_.find(name);
-    if (told == settings_.end()) return "the board has not told its setting " + name + " yet";
+    if (told == settings_.end()) return untold(name);
     if (told->second == value) continue;
-    return "the board's setting " + name + " is " + told->second + ", the configuration wants " + value +
-           "; flash a board with that setting, or correct the configuration";
+    return differing(name, told->second, value);
   }
   return fault_;
 }

@@ -99,12 +99,15 @@ void BoardEnd::obey(char kind, std::string_view argument, std::uint8_t sequence)
   say('a', hex(sequence, 2) + ' ' + std::string(result) + ' ' + hex(heard, 8));
   if (kind != 'I') return;
   say_hello();
-  for (const auto& [name, value] : identity_.settings) say('v', name + ' ' + value);
+  for (const auto& [name, value] : identity_.settings) {
+    std::string fields = name;
+    say('v', fields.append(" ").append(value));
+  }
 }
 
 void BoardEnd::say_hello() {
   std::string text;
-  for (const auto& [name, value] : identity_.settings) text += name + '=' + value + '\n';
+  for (const auto& [name, value] : identity_.settings) text.append(name).append("=").append(value).append("\n");
   say('h', "1 " + identity_.firmware + ' ' + identity_.serial + ' ' + hex(trackside::crc16(text), 4) + ' ' +
                std::to_string(epoch_) + ' ' + cause_);
 }

@@ -1,0 +1,32 @@
+// The part of the configuration that describes a rig on real wires.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "drivers/lcc/event_gates.h"
+#include "drivers/lcc/lcc_station.h"
+#include "drivers/links/link_address.h"
+#include "drivers/settings/section.h"
+#include "drivers/trackside/board.h"
+
+namespace lapwright {
+
+struct WiredBoard {
+  LinkAddress link;
+  trackside::BoardWish wish;
+};
+
+struct WiredSetup {
+  LinkAddress station_link;
+  lcc::StationSettings station;
+  std::optional<WiredBoard> board;
+  std::vector<lcc::GateEvents> gate_events;  ///< instead of the board's gates
+};
+
+[[nodiscard]] WiredSetup read_wires(settings::Section section);
+
+/// Complains where board gates or events don't match the number of the track's gates.
+void check_gates(settings::Section section, const WiredSetup& wires, std::size_t gates);
+
+}  // namespace lapwright

@@ -1,0 +1,117 @@
+#include "daemon/wired_stand.h"
+
+#include <boost/asio/co_spawn.hpp>
+
+#include "drivers/wired_rig.h"
+#include "tuning/rig_fault.h"
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+constexpr Duration look_every = std::chrono::milliseconds(250);
+constexpr Duration board_silence = std::chrono::seconds(1);  // it says something ten times a second
+
+LinkSettings link_settings(const std::string& name, const LinkAddress& address, Duration silence) {
+  LinkSettings settings;
+  settings.name = name;
+  settings.address = address;
+  settings.silence = silence;
+  return settings;
+}
+
+class WiredPlacement final : public Placement {
+ public:
+  WiredPlacement(lcc::LccStation& station, EdgeSource& gates, trackside::Board* board)
+      : station_(station), rig_(station, gates, board), has_board_(board != nullptr) {}
+  [[nodiscard]] Rig& rig() override { return rig_; }
+  [[nodiscard]] TrackPower& power() override { return rig_; }
+  asio::awaitable<void> leave() override {
+    try {
+      co_await station_.give_back();
+    } catch (const RigFault&) {
+      // The track is dead by now and the engine was halted: a station that is gone keeps nothing of ours.
+    }
+  }
+  [[nodiscard]] std::vector<std::string> unprotected() const override {
+    if (has_board_) return {};
+    return {"no trackside board: nothing opens the track feed when this program or the computer fails"};
+  }
+  [[nodiscard]] std::optional<std::uint64_t> seed() const override { return std::nullopt; }
+
+ private:
+  lcc::LccStation& station_;
+  WiredRig rig_;
+  bool has_board_;
+};
+
+dcc::VehicleAddress address_of(const EngineRecord& record) {
+  return record.long_address ? dcc::VehicleAddress::long_form(record.address)
+                             : dcc::VehicleAddress::short_form(record.address);
+}
+
+}  // namespace
+
+WiredStand::WiredStand(const WiredSetup& setup, Clock& clock, TrafficLog* log, Waiting waiting)
+    : setup_(setup),
+      clock_(clock),
+      waiting_(std::move(waiting)),
+      station_(setup.station, clock),
+      events_(station_.node(), setup.gate_events),
+      station_link_(link_settings("station", setup.station_link, Duration{}), station_.node(), clock, log) {
+  if (!setup.gate_events.empty()) station_.use_event_gates(events_);
+  if (!setup.board) return;
+  board_ = std::make_unique<trackside::Board>(setup.board->wish, clock);
+  board_link_ = std::make_unique<Link>(link_settings("board", setup.board->link, board_silence), *board_, clock, log);
+}
+
+void WiredStand::start(asio::io_context& context, Failed failed) {
+  const auto ended = [failed](const std::exception_ptr& failure) {
+    if (failure) failed(failure);
+  };
+  asio::co_spawn(context, station_link_.run(), ended);
+  asio::co_spawn(context, station_.run(), ended);
+  if (!board_) return;
+  asio::co_spawn(context, board_link_->run(), ended);
+  asio::co_spawn(context, board_->run(), ended);
+}
+
+void WiredStand::stop() {
+  stopped_ = true;
+  station_.stop();
+  station_link_.stop();
+  if (!board_) return;
+  board_->stop();
+  board_link_->stop();
+}
+
+std::string WiredStand::trouble() const {
+  const std::string of_station = station_.trouble();
+  return of_station.empty() && board_ ? board_->trouble() : of_station;
+}
+
+asio::awaitable<void> WiredStand::hardware() {
+  for (;;) {
+    if (stopped_) throw RigFault("the service was stopped before the hardware was there");
+    const std::string why = trouble();
+    if (why != told_) {
+      told_ = why;
+      waiting_(why.empty() ? why : "waiting for hardware: " + why);
+    }
+    if (why.empty()) co_return;
+    co_await clock_.sleep_for(look_every);
+  }
+}
+
+asio::awaitable<std::unique_ptr<Placement>> WiredStand::put_on_track(const EngineRecord& record) {
+  co_await hardware();
+  const dcc::VehicleAddress address = address_of(record);
+  co_await station_.take(address);
+  const bool by_events = !setup_.gate_events.empty();
+  EdgeSource* gates = &events_;
+  if (!by_events) gates = board_.get();
+  std::unique_ptr<Placement> placement = std::make_unique<WiredPlacement>(station_, *gates, board_.get());
+  co_return placement;
+}
+
+}  // namespace lapwright

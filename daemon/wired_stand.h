@@ -1,0 +1,49 @@
+// A rig on real wires as a test stand: links, station and board live as long as the service, engines come and go.
+#pragma once
+
+#include <boost/asio/io_context.hpp>
+#include <exception>
+#include <functional>
+#include <memory>
+#include <string>
+
+#include "daemon/test_stand.h"
+#include "daemon/wired_setup.h"
+#include "drivers/links/link.h"
+
+namespace lapwright {
+
+class WiredStand final : public TestStand {
+ public:
+  /// Told once for each reason: "waiting for hardware: …", and "" when it is there.
+  using Waiting = std::function<void(const std::string& why)>;
+  /// Called when the stand can't go on: a link that another program holds.
+  using Failed = std::function<void(const std::exception_ptr&)>;
+
+  /// All outlive it. @param log  may be null
+  WiredStand(const WiredSetup& setup, Clock& clock, TrafficLog* log, Waiting waiting);
+  /// Starts links and drivers.
+  void start(boost::asio::io_context& context, Failed failed);
+  /// Ends them; whoever waits for hardware is let go with a RigFault.
+  void stop();
+
+  /// Waits until station and board are there, as long as it takes, then takes the engine's controls.
+  boost::asio::awaitable<std::unique_ptr<Placement>> put_on_track(const EngineRecord& record) override;
+
+ private:
+  [[nodiscard]] std::string trouble() const;
+  boost::asio::awaitable<void> hardware();
+
+  const WiredSetup& setup_;
+  Clock& clock_;
+  Waiting waiting_;
+  lcc::LccStation station_;
+  lcc::EventGates events_;
+  Link station_link_;
+  std::unique_ptr<trackside::Board> board_;
+  std::unique_ptr<Link> board_link_;
+  std::string told_;
+  bool stopped_ = false;
+};
+
+}  // namespace lapwright

@@ -1,0 +1,44 @@
+// A rig on real wires: a command station, gates, and the trackside board where there is one, as one.
+#pragma once
+
+#include "drivers/edge_source.h"
+#include "drivers/guarded_rig.h"
+#include "drivers/station.h"
+#include "drivers/trackside/board.h"
+
+namespace lapwright {
+
+class WiredRig final : public Rig, public TrackPower {
+ public:
+  /// All outlive it. @param board  null: neither relay nor current sensor; the station alone switches power
+  WiredRig(Station& station, EdgeSource& gates, trackside::Board* board)
+      : station_(station), gates_(gates), board_(board) {}
+
+  boost::asio::awaitable<void> drive(ThrottleCommand command) override { return station_.drive(command); }
+  boost::asio::awaitable<void> halt() override { return station_.halt(); }
+  boost::asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) override {
+    return station_.write_cv(cv, value);
+  }
+  boost::asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) override {
+    return station_.write_cv_bit(cv, bit, value);
+  }
+  boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) override { return station_.read_cv(cv); }
+  boost::asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) override {
+    return gates_.next_edge(deadline);
+  }
+  [[nodiscard]] std::optional<double> track_current_mA() const override {
+    return board_ != nullptr ? board_->track_current_mA() : std::nullopt;
+  }
+  /// On: the station first, the relay last. Off: the relay first; one of the two is enough to make the track dead.
+  /// @throws RigFault  on: either failed; off: neither is known to be off
+  boost::asio::awaitable<void> set_power(bool on) override;
+
+ private:
+  boost::asio::awaitable<void> switch_off();
+
+  Station& station_;
+  EdgeSource& gates_;
+  trackside::Board* board_;
+};
+
+}  // namespace lapwright
