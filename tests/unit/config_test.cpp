@@ -55,6 +55,8 @@ struct Folder {
   const fs::path path = own.path();
 };
 
+std::string text_of(const LinkAddress& address) { return lapwright::text(address); }
+
 bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
 
 }  // namespace
@@ -88,6 +90,40 @@ BOOST_AUTO_TEST_CASE(how_sure_and_how_patient_a_tune_is) {
   BOOST_TEST(order.confidence == 0.99);
   BOOST_TEST(order.patience == 4);
   BOOST_TEST(has(mistakes("\"shift\"", "\"proof\": {\"confidence\": 95}, \"shift\""), "/proof/confidence: 95"));
+}
+
+BOOST_AUTO_TEST_CASE(a_rig_on_wires) {
+  const std::string simulated = R"({"kind": "simulated", "seed": 5, "railway": {}, "engines": ["fellbeck.json"]})";
+  const auto with_rig = [&](const std::string& rig) {
+    std::string text = good;
+    return text.replace(text.find(simulated), simulated.size(), rig);
+  };
+  const std::string station = R"("station": {"kind": "lcc", "link": {"host": "localhost", "port": 12021},
+      "node_id": "05.01.01.01.22.01", "mph_per_step": 2})";
+  const std::string board = R"("board": {"link": {"device": "/dev/board"}, "serial": "QT-0001", "gates": [3, 1],
+      "settings": {"gates": "2", "trip_mA": "2000"}})";
+  const Configuration loaded = load(with_rig("{\"kind\": \"wired\", " + station + ", " + board + "}"));
+  BOOST_REQUIRE(loaded.wires.has_value());
+  BOOST_TEST(text_of(loaded.wires->station_link) == "localhost:12021");
+  BOOST_TEST(loaded.wires->station.node.id.text() == "05.01.01.01.22.01");
+  BOOST_TEST(loaded.wires->station.steps.mph_per_step == 2);
+  BOOST_TEST(text_of(loaded.wires->board->link) == "/dev/board");
+  BOOST_TEST(loaded.wires->board->wish.gates == (std::vector<int>{3, 1}), boost::test_tools::per_element());
+  BOOST_TEST(loaded.wires->board->wish.settings.at(1).second == "2000");
+  BOOST_TEST(plan_shift(loaded).size() == 1u);
+  const auto wrong = [&](const std::string& rig) {
+    try {
+      (void)load(with_rig(rig));
+    } catch (const settings::Errors& errors) {
+      return std::string(errors.what());
+    }
+    return std::string();
+  };
+  BOOST_TEST(has(wrong("{\"kind\": \"wired\", " + station + "}"), "nothing reports the gates"));
+  const std::string one_gate = R"("gate_events": [{"blocked": "01.01.02.00.00.FB.00.0C", "clear": "nonsense"}])";
+  const std::string events = wrong("{\"kind\": \"wired\", " + station + ", " + one_gate + "}");
+  BOOST_TEST(has(events, "/rig/gate_events/0/clear: \"nonsense\" is no event ID"));
+  BOOST_TEST(has(events, "1 gates are given and the track has 2"));
 }
 
 BOOST_AUTO_TEST_CASE(mistakes_name_file_line_pointer_value_and_remedy) {
