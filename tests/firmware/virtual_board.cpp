@@ -200,7 +200,8 @@ State VirtualBoard::next_state() {
 }
 
 const BoardLine* VirtualBoard::last(char kind) const {
-  const auto found = std::find_if(lines.rbegin(), lines.rend(), [&](const BoardLine& line) { return line.kind == kind; });
+  const auto found =
+      std::find_if(lines.rbegin(), lines.rend(), [&](const BoardLine& line) { return line.kind == kind; });
   return found == lines.rend() ? nullptr : &*found;
 }
 
@@ -241,9 +242,7 @@ void VirtualBoard::set_sensor_mV(int sensor_mV) {
 
 void VirtualBoard::set_button_open(bool open) { set_pin('D', button_pin, open); }
 
-bool VirtualBoard::relay_closed() const {
-  return (avr_->data[ddr_d] & avr_->data[port_d] & (1 << relay_pin)) != 0;
-}
+bool VirtualBoard::relay_closed() const { return (avr_->data[ddr_d] & avr_->data[port_d] & (1 << relay_pin)) != 0; }
 
 void VirtualBoard::note_relay() {
   if (relay_closed() == closed_before_) return;

@@ -1,4 +1,5 @@
-// The firmware's own ELF in the AVR simulator, in virtual time: the chip, the wires to it, and a host on its serial line.
+// The firmware's own ELF in the AVR simulator, in virtual time: the chip, the wires to it, and a host on its serial
+// line.
 #pragma once
 
 #include <array>

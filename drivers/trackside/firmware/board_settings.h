@@ -1,4 +1,5 @@
-// What is compiled into the board, so that nothing on the line can loosen it; each can be given to the compiler with -D.
+// What is compiled into the board, so that nothing on the line can loosen it; each can be given to the compiler with
+// -D.
 #pragma once
 
 // The board's own serial number, 1 to 12 of A-Z 0-9 and -.
@@ -58,5 +59,6 @@ _Static_assert(TRIP_mA >= 1 && TRIP_mA <= 32767, "TRIP_mA is 1 to 32767");
 _Static_assert(TRIP_us >= 0 && TRIP_us <= 2000, "TRIP_us is at most 2000");
 _Static_assert(LEASE_ms >= 1 && LEASE_ms <= 2000, "LEASE_ms is 1 to 2000");
 _Static_assert(ENERGISED_s >= 1 && ENERGISED_s <= 65535, "ENERGISED_s is 1 to 65535");
-_Static_assert(ZERO_mV >= 100 && ZERO_mV <= 4000, "ZERO_mV is 100 to 4000: at 0 V a broken wire would read as no current");
+_Static_assert(ZERO_mV >= 100 && ZERO_mV <= 4000,
+               "ZERO_mV is 100 to 4000: at 0 V a broken wire would read as no current");
 _Static_assert(uV_PER_mA >= 50 && uV_PER_mA <= 10000, "uV_PER_mA is 50 to 10000");

@@ -14,10 +14,10 @@
 // One step of the converter is 5 V / 1024 = 78125 / 16 uV. A reading within 20 mV of an end is no reading.
 #define LOWEST_RAW 4
 #define HIGHEST_RAW 1019
-#define RAW_OF_uV(uV) ((int32_t)(uV) * 16 / 78125)
+#define RAW_OF_uV(uV) ((int32_t)(uV)*16 / 78125)
 #define OVER_ABOVE_RAW RAW_OF_uV(ZERO_mV * 1000L + (int32_t)TRIP_mA * uV_PER_mA)
 #define OVER_BELOW_RAW (RAW_OF_uV(ZERO_mV * 1000L - (int32_t)TRIP_mA * uV_PER_mA) + 1)
-_Static_assert((int64_t)TRIP_mA * uV_PER_mA < 5000000, "this sensor can't measure TRIP_mA");
+_Static_assert((int64_t)TRIP_mA* uV_PER_mA < 5000000, "this sensor can't measure TRIP_mA");
 _Static_assert(OVER_ABOVE_RAW < HIGHEST_RAW, "TRIP_mA lies outside of the sensor's range");
 
 // So many samples in a row span TRIP_us at least, and a pulse shorter than that never fills them.

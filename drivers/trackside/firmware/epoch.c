@@ -15,9 +15,7 @@ struct Slot {
 static struct Slot slots[SLOTS] EEMEM;
 static uint16_t current;
 
-static uint16_t crc_of(uint16_t epoch) {
-  return crc_add(crc_add(CRC_INITIAL, (uint8_t)(epoch >> 8)), (uint8_t)epoch);
-}
+static uint16_t crc_of(uint16_t epoch) { return crc_add(crc_add(CRC_INITIAL, (uint8_t)(epoch >> 8)), (uint8_t)epoch); }
 
 static bool holds(uint8_t slot, uint16_t epoch) {
   return eeprom_read_word(&slots[slot].epoch) == epoch && eeprom_read_word(&slots[slot].crc) == crc_of(epoch);

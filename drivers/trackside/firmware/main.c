@@ -1,4 +1,5 @@
-// The trackside board: gates stamped, current watched, and a relay that stays closed only while the host renews a lease.
+// The trackside board: gates stamped, current watched, and a relay that stays closed only while the host renews a
+// lease.
 //
 // What must not wait happens in interrupts: an edge's stamp (capture.S), the current trip (current.c), the host's
 // byte 18 (uart.c), lease, longest time and stop button (relay.c). The main loop reads the host's lines and writes the

@@ -7,7 +7,16 @@
 #define NO_FAULT '-'
 
 /// What the board answers; the words are in command.c.
-enum Result { RESULT_OK, RESULT_WHAT, RESULT_ARGS, RESULT_FAULT, RESULT_LEASE, RESULT_OVER, RESULT_SENSOR, RESULT_BUTTON };
+enum Result {
+  RESULT_OK,
+  RESULT_WHAT,
+  RESULT_ARGS,
+  RESULT_FAULT,
+  RESULT_LEASE,
+  RESULT_OVER,
+  RESULT_SENSOR,
+  RESULT_BUTTON
+};
 
 /// Before anything else: the pin is low, and the fault is the one that the boot itself means, or none.
 void relay_start(char fault);

@@ -15,9 +15,8 @@
 #define STATE_EVERY_ms 100U
 
 static const struct Setting settings[] PROGMEM = {
-    {"gates", 0, GATES},           {"blocked_high", 1, BLOCKED_HIGH}, {"trip_mA", 0, TRIP_mA},
-    {"trip_us", 0, TRIP_us},       {"lease_ms", 0, LEASE_ms},         {"energised_s", 0, ENERGISED_s},
-    {"zero_mV", 0, ZERO_mV},       {"uV_per_mA", 0, uV_PER_mA},
+    {"gates", 0, GATES},       {"blocked_high", 1, BLOCKED_HIGH}, {"trip_mA", 0, TRIP_mA}, {"trip_us", 0, TRIP_us},
+    {"lease_ms", 0, LEASE_ms}, {"energised_s", 0, ENERGISED_s},   {"zero_mV", 0, ZERO_mV}, {"uV_per_mA", 0, uV_PER_mA},
 };
 #define SETTINGS ((uint8_t)(sizeof settings / sizeof settings[0]))
 #define NOTHING 0xFFU

@@ -71,9 +71,7 @@ ISR(USART_RX_vect) {
   take_byte(byte);
 }
 
-const struct HostLine* uart_line(void) {
-  return lines_in == lines_out ? 0 : &slots[lines_out % SLOTS];
-}
+const struct HostLine* uart_line(void) { return lines_in == lines_out ? 0 : &slots[lines_out % SLOTS]; }
 
 void uart_drop_line(void) { ++lines_out; }
 
