@@ -1,4 +1,5 @@
-// avr_board [ELF]: the real firmware in the simulated chip, paced to the wall clock, its serial line on a pseudo-terminal.
+// avr_board [ELF]: the real firmware in the simulated chip, paced to the wall clock, its serial line on a
+// pseudo-terminal.
 //
 // The first line on stdout is `pty PATH`; then `relay 1` and `relay 0` as the relay closes and opens. On stdin, one a
 // line, until its end or `quit`:

@@ -90,6 +90,9 @@ BOOST_AUTO_TEST_CASE(cause_of_the_boot) {
   board.reset(VirtualBoard::Boot::brown_out);
   boot(board);
   BOOST_TEST(cause_of(board) == "b");
+  board.reset(VirtualBoard::Boot{8 | 2});  // watchdog, then the reset pin before the program began
+  boot(board);
+  BOOST_TEST(cause_of(board) == "w");
   board.reset(VirtualBoard::Boot{});  // no flag at all: the program ran to its beginning
   boot(board);
   BOOST_TEST(cause_of(board) == "w");

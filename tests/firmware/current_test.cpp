@@ -94,6 +94,15 @@ BOOST_AUTO_TEST_CASE(a_sensor_at_an_end_of_its_range_is_told_apart) {
   BOOST_TEST(board.next_state().fault == 'c');
 }
 
+BOOST_AUTO_TEST_CASE(a_converter_that_stands_still_is_no_sensor) {
+  constexpr std::uint16_t adcsra = 0x7A;
+  VirtualBoard board(release_elf);
+  boot(board);
+  BOOST_TEST(opened_after_us(board, 0, [&] { board.disturb(adcsra, 0xE7); }) > 0);  // its interrupt is off
+  BOOST_TEST(board.next_state().fault == 's');
+  BOOST_TEST(board.ask('C') == "sensor");
+}
+
 // Going to and fro between over-current and the end of the range must not restart the time.
 BOOST_AUTO_TEST_CASE(over_current_that_saturates_the_sensor_opens_in_time) {
   VirtualBoard board(release_elf);

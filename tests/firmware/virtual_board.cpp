@@ -138,16 +138,18 @@ void VirtualBoard::reset(Boot cause) {
   avr_->data[mcusr] = static_cast<std::uint8_t>(cause);
 }
 
-void VirtualBoard::send(const std::string& bytes) {
+void VirtualBoard::send(const std::string& bytes, std::size_t flawed_at) {
   const bool idle = to_board_.empty();
-  to_board_.insert(to_board_.end(), bytes.begin(), bytes.end());
+  for (std::size_t place = 0; place < bytes.size(); ++place) {
+    const int byte = static_cast<unsigned char>(bytes[place]);
+    to_board_.push_back(static_cast<std::uint16_t>(place == flawed_at ? byte | UART_INPUT_FE : byte));
+  }
   if (idle && !bytes.empty()) feed_byte();
 }
 
 // A byte leaves the queue when it was wholly sent.
 void VirtualBoard::feed_byte() {
-  const auto byte = static_cast<unsigned char>(to_board_.front());
-  avr_raise_irq(avr_io_getirq(avr_, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_INPUT), byte);
+  avr_raise_irq(avr_io_getirq(avr_, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_INPUT), to_board_.front());
   at(avr_->cycle + byte_cycles, [this] {
     to_board_.pop_front();
     if (!to_board_.empty()) feed_byte();
@@ -262,6 +264,8 @@ void VirtualBoard::set_eeprom(const std::vector<std::uint8_t>& bytes) {
   avr_eeprom_desc_t description{copy.data(), 0, static_cast<std::uint32_t>(copy.size())};
   avr_ioctl(avr_, AVR_IOCTL_EEPROM_SET, &description);
 }
+
+void VirtualBoard::disturb(std::uint16_t address, std::uint8_t value) { avr_->data[address] = value; }
 
 std::size_t VirtualBoard::untouched_ram() const {
   std::size_t longest = 0, here = 0;

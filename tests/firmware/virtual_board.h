@@ -1,5 +1,4 @@
-// The firmware's own ELF in the AVR simulator, in virtual time: the chip, the wires to it, and a host on its serial
-// line.
+// The firmware's own ELF in the AVR simulator, in virtual time, with the wires to the chip and a host's serial line.
 #pragma once
 
 #include <array>
@@ -17,8 +16,7 @@ struct avr_t;
 namespace lapwright::firmware {
 
 constexpr std::uint64_t cycles_per_us = 16;
-/// The simulator always counts a parity bit: 11 bits of 17 * 8 cycles.
-constexpr std::uint64_t byte_cycles = 1496;
+constexpr std::uint64_t byte_cycles = 1496;  ///< 11 bits of 17 * 8: the simulator always counts a parity bit
 
 struct RelayChange {
   std::uint64_t cycle;
@@ -41,9 +39,8 @@ class VirtualBoard {
   /// An event of the world outside; of two at one cycle the first one asked for comes first. Resets don't undo it.
   void at(std::uint64_t cycle, std::function<void()> event);
   void reset(Boot cause);
-
-  /// Bytes on the board's receiver, one after the other.
-  void send(const std::string& bytes);
+  /// Bytes on the board's receiver, one after the other; the one at flawed_at without its stop bit.
+  void send(const std::string& bytes, std::size_t flawed_at = std::string::npos);
   /// The host's next line: sequence number and CRC are added. Returns the sequence number.
   int send_line(char kind, const std::string& fields = "");
   bool is_sending() const { return !to_board_.empty(); }
@@ -70,12 +67,13 @@ class VirtualBoard {
 
   bool relay_closed() const;
   std::vector<RelayChange> relay_changes;
-  /// When the board's microsecond counter was started.
-  std::uint64_t counter_start_cycle = 0;
+  std::uint64_t counter_start_cycle = 0;  ///< when the board's microsecond counter was started
   int boots = 1;
 
   std::vector<std::uint8_t> eeprom() const;
   void set_eeprom(const std::vector<std::uint8_t>& bytes);
+  /// Writes a register of the chip, as a disturbance might.
+  void disturb(std::uint16_t address, std::uint8_t value);
   /// Bytes of RAM that neither variables nor the stack have touched.
   std::size_t untouched_ram() const;
 
@@ -91,12 +89,11 @@ class VirtualBoard {
   avr_t* avr_;
   std::map<std::uint64_t, std::deque<std::function<void()>>> events_;
   std::array<std::uint8_t, 3> outside_{};  // levels of ports B, C, D
-  std::deque<char> to_board_;
+  std::deque<std::uint16_t> to_board_;
   std::uint8_t host_sequence_ = 0;
   std::string line_;
   std::uint64_t line_begun_ = 0;
   int expected_sequence_ = 0;
   bool closed_before_ = false;
 };
-
 }  // namespace lapwright::firmware

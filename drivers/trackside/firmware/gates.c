@@ -13,6 +13,8 @@
 #define QUEUE_LENGTH (8U * EDGES_PER_GATE + 1U)
 // A gate that wants to have more waiting is not listened to until the next of these windows ends.
 #define WINDOW_ms 100U
+// So that what this interrupted, the receiver perhaps, need not wait for long.
+#define SORTED_AT_ONCE 8U
 
 // An edge waits up to 3.5 us until its interrupt reads the timer, and may be seen by one that read it 1.2 us before.
 #define CAPTURE_us 1U
@@ -128,7 +130,8 @@ static uint8_t gates_with_room(void) {
 }
 
 void gates_sort(void) {
-  while (GPIOR1 != GPIOR2) {
+  for (uint8_t sorted = 0; GPIOR1 != GPIOR2; ++sorted) {
+    if (sorted == SORTED_AT_ONCE) return;
     sort_snapshot(&snapshots[GPIOR2 / sizeof(struct Snapshot)]);
     GPIOR2 = (uint8_t)(GPIOR2 + sizeof(struct Snapshot));
   }

@@ -79,11 +79,11 @@ bool report_next(bool (*write_answer)(void)) {
   if (!uart_has_room()) return false;
   if (relay_take_change()) {
     write_state();
-  } else if (write_answer()) {
-    return true;
   } else if ((int8_t)(clock_ms() - state_due_ms) >= 0) {
     state_due_ms = (uint8_t)(state_due_ms + STATE_EVERY_ms);
     write_state();
+  } else if (write_answer()) {
+    return true;
   } else if (introduced != NOTHING) {
     write_introduction();
   } else {

@@ -6,6 +6,6 @@
 /// Hello and settings are to follow, line by line.
 void report_hello(void);
 
-/// The one line that is most urgent now, if there is room; whether one was written. The host's answers come after a
-/// state line that tells of a change, and before everything else.
+/// The one line that is most urgent now, if there is room; whether one was written. The host's answers come after
+/// state lines, so that a host that asks without pause can't keep those back, and before everything else.
 bool report_next(bool (*write_answer)(void));

@@ -62,13 +62,18 @@ static void take_byte(uint8_t byte) {
   }
 }
 
-// Once the byte is fetched other interrupts may come in between, the gates' above all; the next byte is 87 us away.
+// Switched off for the while, so that other interrupts may come in between, the gates' above all, but never itself: with
+// all of them in between, the next byte may be there already. The chip keeps two.
 ISR(USART_RX_vect) {
   const uint8_t flawed = UCSR0A & (_BV(FE0) | _BV(DOR0));
   const uint8_t byte = UDR0;
+  UCSR0B &= (uint8_t)~_BV(RXCIE0);
   sei();
   if (flawed) spoil_line();
   take_byte(byte);
+  cli();
+  UCSR0B |= _BV(RXCIE0);
+  sei();  // already: the many registers that are restored now would keep an edge waiting
 }
 
 const struct HostLine* uart_line(void) { return lines_in == lines_out ? 0 : &slots[lines_out % SLOTS]; }
@@ -93,7 +98,7 @@ void uart_write(uint8_t byte) {
   ATOMIC_BLOCK(ATOMIC_RESTORESTATE) { UCSR0B |= _BV(UDRIE0); }
 }
 
-// Switched off for the while, so that the gates' interrupts may come in between.
+// Likewise.
 ISR(USART_UDRE_vect) {
   UCSR0B &= (uint8_t)~_BV(UDRIE0);
   sei();
