@@ -218,11 +218,12 @@ void VirtualBoard::set_pin(char port, int pin, bool high) {
   const auto bit = static_cast<std::uint8_t>(1 << pin);
   levels = static_cast<std::uint8_t>(high ? levels | bit : levels & ~bit);
   avr_ioport_external_t external{};
-  external.name = static_cast<unsigned char>(port) & 0x7FU;
+  const auto name = static_cast<std::uint32_t>(port);
+  external.name = name & 0x7FU;
   external.mask = port == 'B' ? 0x07 : port == 'C' ? 0x3E : 0x10;
   external.value = levels;
-  avr_ioctl(avr_, AVR_IOCTL_IOPORT_SET_EXTERNAL(port), &external);
-  avr_raise_irq(avr_io_getirq(avr_, AVR_IOCTL_IOPORT_GETIRQ(port), pin), high ? 1 : 0);
+  avr_ioctl(avr_, AVR_IOCTL_IOPORT_SET_EXTERNAL(name), &external);
+  avr_raise_irq(avr_io_getirq(avr_, AVR_IOCTL_IOPORT_GETIRQ(name), pin), high ? 1 : 0);
 }
 
 void VirtualBoard::set_gate(int gate, bool high) {
