@@ -154,6 +154,9 @@ BOOST_AUTO_TEST_CASE(all_gates_at_once_share_the_line_and_safety_goes_on) {
         board.at(board.cycle() + static_cast<std::uint64_t>(gate) * 11, [&chatter] { chatter.begin(); });
       }
       board.run_us(1'000'000);
+      const int bad = board.next_state().bad;
+      for (int asked = 0; asked < 100; ++asked) BOOST_TEST(board.ask('Q') == "what");
+      BOOST_TEST(board.next_state().bad == bad);
       BOOST_TEST(!board.relay_closed());
       const double lasted_ms = ms_between(leased, board.relay_changes.back().cycle);
       BOOST_TEST((lasted_ms > 380 && lasted_ms < 402), lasted_ms);
