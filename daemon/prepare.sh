@@ -4,6 +4,9 @@ top=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
 
 packages=(cmake ninja-build g++ libboost1.81-dev libboost-test1.81-dev libspdlog-dev nlohmann-json3-dev
           libeigen3-dev libcli11-dev libserialport-dev)
+# For the trackside board's firmware and its tests in a simulated chip. Without tests nothing needs them.
+test_packages=(gcc-avr avr-libc binutils-avr simavr libsimavr-dev libelf-dev)
+firmware=OFF
 
 # install_missing PACKAGE…: asks apt only for what is not there yet.
 install_missing() {
@@ -22,13 +25,14 @@ install_missing() {
   "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends "${missing[@]}" >/dev/null
 }
 
-# build_into FOLDER [cmake options…]: everything, or the targets that the array build_only names.
+# build_into FOLDER [cmake options…]: everything, or the targets that the array build_only names; the firmware if
+# $firmware is ON.
 build_only=(all)
 build_into() {
   local folder=$1 log=$1/build.log
   shift
   mkdir -p "$folder"
-  if ! cmake -S "$top" -B "$folder" -G Ninja "$@" >"$log" 2>&1 ||
+  if ! cmake -S "$top" -B "$folder" -G Ninja -DLAPWRIGHT_FIRMWARE="$firmware" "$@" >"$log" 2>&1 ||
     ! cmake --build "$folder" --target "${build_only[@]}" >>"$log" 2>&1; then
     tail -n 60 "$log" >&2
     echo "the build in $folder failed; the whole log is $log" >&2
