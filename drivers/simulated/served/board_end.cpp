@@ -31,7 +31,7 @@ std::uint32_t BoardEnd::stamp(Instant at) const {
 }
 
 void BoardEnd::boot(char cause) {
-  if (closed_) open();
+  switch_relay(false);
   ++epoch_;
   sequence_ = 0;
   unfinished_.clear();
@@ -88,7 +88,7 @@ void BoardEnd::obey(char kind, std::string_view argument, std::uint8_t sequence)
   } else if (kind == 'P' && argument == "1") {
     result = close();
   } else if (kind == 'P' && argument == "0") {
-    open();
+    switch_relay(false);
   } else if (kind == 'P') {
     result = "args";
   } else if (kind == 'C') {
@@ -97,6 +97,7 @@ void BoardEnd::obey(char kind, std::string_view argument, std::uint8_t sequence)
     result = "what";
   }
   say('a', hex(sequence, 2) + ' ' + std::string(result) + ' ' + hex(heard, 8));
+  if (kind == 'P' || kind == 'C') say_state();
   if (kind != 'I') return;
   say_hello();
   for (const auto& [name, value] : identity_.settings) {
@@ -117,10 +118,8 @@ std::string_view BoardEnd::close() {
   if (clock_.now() >= lease_until_) return "lease";
   if (current_mA_ > identity_.trip_mA) return "over";
   if (closed_) return "ok";
-  closed_ = true;
   closed_since_ = clock_.now();
-  relay_(true);
-  say_state();
+  switch_relay(true);
   return "ok";
 }
 
@@ -128,24 +127,19 @@ std::string_view BoardEnd::clear() {
   if (button_) return "button";
   if (current_mA_ > identity_.trip_mA) return "over";
   fault_ = '-';
-  say_state();
   return "ok";
 }
 
-void BoardEnd::open() {
-  if (!closed_) return;
-  closed_ = false;
-  relay_(false);
-  say_state();
+void BoardEnd::switch_relay(bool closed) {
+  if (closed == closed_) return;
+  closed_ = closed;
+  relay_(closed);
 }
 
 void BoardEnd::trip(char fault) {
   if (fault_ == '-') fault_ = fault;
-  if (closed_) {
-    open();
-  } else {
-    say_state();
-  }
+  switch_relay(false);
+  say_state();
 }
 
 void BoardEnd::edge(int gate, bool blocked, Duration age) {

@@ -48,7 +48,7 @@ class BoardEnd {
   [[nodiscard]] std::string_view close();
   [[nodiscard]] std::string_view clear();
   void trip(char fault);
-  void open();
+  void switch_relay(bool closed);
   void say(char kind, const std::string& fields);
   void say_hello();
   void say_state();
