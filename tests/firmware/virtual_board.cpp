@@ -218,7 +218,7 @@ void VirtualBoard::set_pin(char port, int pin, bool high) {
   const auto bit = static_cast<std::uint8_t>(1 << pin);
   levels = static_cast<std::uint8_t>(high ? levels | bit : levels & ~bit);
   avr_ioport_external_t external{};
-  const auto name = static_cast<std::uint32_t>(port);
+  const std::uint32_t name = static_cast<unsigned char>(port);
   external.name = name & 0x7FU;
   external.mask = port == 'B' ? 0x07 : port == 'C' ? 0x3E : 0x10;
   external.value = levels;
