@@ -81,17 +81,21 @@ void GateBoard::put(double stamp_s, int gate, bool blocked) {
   pending_.insert(place, Pending{stamp_s, gate, blocked});
 }
 
+std::uint32_t GateBoard::counter_us(double at_s) const {
+  const double since_reset_us = std::floor(counter_start_us_ + 1e6 * at_s);
+  return static_cast<std::uint32_t>(static_cast<std::uint64_t>(since_reset_us));  // modulo 2^32
+}
+
 std::optional<GateEdge> GateBoard::take(double now_s) {
   if (pending_.empty()) return std::nullopt;
   const Pending first = pending_.front();
   if (first.stamp_s + hold_back_sigmas * description_.stamp_error_s > now_s) return std::nullopt;
   pending_.erase(pending_.begin());
   last_given_s_ = std::max(last_given_s_, first.stamp_s);
-  const double counter_us = std::floor(counter_start_us_ + 1e6 * last_given_s_);
   GateEdge edge;
   edge.gate = first.gate;
   edge.blocked = first.blocked;
-  edge.counter_us = static_cast<std::uint32_t>(static_cast<std::uint64_t>(counter_us));  // modulo 2^32
+  edge.counter_us = counter_us(last_given_s_);
   edge.epoch = epoch_;
   return edge;
 }

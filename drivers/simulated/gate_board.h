@@ -28,6 +28,9 @@ class GateBoard {
   /// The next edge that the host may learn of at `now_s`.
   [[nodiscard]] std::optional<GateEdge> take(double now_s);
 
+  /// The counter at that moment of track time.
+  [[nodiscard]] std::uint32_t counter_us(double at_s) const;
+
   [[nodiscard]] std::uint64_t changes() const { return changes_; }  ///< true changes of beams
   [[nodiscard]] std::uint64_t missed() const { return missed_; }
   [[nodiscard]] std::uint64_t twins() const { return twins_; }

@@ -33,6 +33,11 @@ class SimulatedRig final : public Rig {
   /// Of the last packet's time, with the sensor's noise.
   [[nodiscard]] std::optional<double> track_current_mA() const override { return current_mA_; }
 
+  /// How long ago, in track time, the beam changed: for boards that stamp anew.
+  [[nodiscard]] Duration age(const GateEdge& edge) const {
+    return std::chrono::microseconds(railway_.board().counter_us(railway_.now_s()) - edge.counter_us);
+  }
+
   // For tests, benches and reports; procedures don't see these.
   [[nodiscard]] const Railway& railway() const { return railway_; }
   [[nodiscard]] const Engine& engine() const { return railway_.engine(); }
