@@ -12,6 +12,7 @@
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
+#include <utility>
 
 #include "daemon/control_socket.h"
 #include "daemon/exit_codes.h"
@@ -36,7 +37,7 @@ std::shared_ptr<spdlog::logger> make_log(const std::string& level) {
 class Service final : public ControlDesk {
  public:
   Service(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options)
-      : options_(options),
+      : options_(std::move(options)),
         log_(make_log(configuration.log_level)),
         shift_{configuration.railway, jobs, configuration.limits, configuration.reports},
         board_(configuration.railway),
@@ -163,7 +164,7 @@ class Service final : public ControlDesk {
 }  // namespace
 
 int serve(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options) {
-  Service service(configuration, jobs, options);
+  Service service(configuration, jobs, std::move(options));
   return service.run();
 }
 

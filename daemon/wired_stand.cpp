@@ -65,7 +65,7 @@ WiredStand::WiredStand(const WiredSetup& setup, Clock& clock, TrafficLog* log, W
   board_link_ = std::make_unique<Link>(link_settings("board", setup.board->link, board_silence), *board_, clock, log);
 }
 
-void WiredStand::start(asio::io_context& context, Failed failed) {
+void WiredStand::start(asio::io_context& context, const Failed& failed) {
   const auto ended = [failed](const std::exception_ptr& failure) {
     if (failure) failed(failure);
   };

@@ -23,7 +23,7 @@ class WiredStand final : public TestStand {
   /// All outlive it. @param log  may be null
   WiredStand(const WiredSetup& setup, Clock& clock, TrafficLog* log, Waiting waiting);
   /// Starts links and drivers.
-  void start(boost::asio::io_context& context, Failed failed);
+  void start(boost::asio::io_context& context, const Failed& failed);
   /// Ends them; whoever waits for hardware is let go with a RigFault.
   void stop();
 
