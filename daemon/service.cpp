@@ -105,9 +105,10 @@ class Service final : public ControlDesk {
     if (!stopped_by_signal_) {
       stopped_by_signal_ = true;
       log_->info("{}: stopping in order; once more to make the track dead at once", name);
+      const bool nothing_there = wired_ != nullptr && board_.state() == "waiting";
       board_.set_state("stopping", name);
       button_.stop();
-      if (wired_ != nullptr && board_.state() == "waiting") wired_->stop();
+      if (nothing_there) wired_->stop();
       return;
     }
     log_->warn("{} again: making the track dead at once", name);

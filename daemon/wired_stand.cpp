@@ -86,6 +86,8 @@ void WiredStand::stop() {
 }
 
 std::string WiredStand::trouble() const {
+  if (!station_link_.health().up) return "station: " + station_link_.health().why;
+  if (board_link_ && !board_link_->health().up) return "board: " + board_link_->health().why;
   const std::string of_station = station_.trouble();
   return of_station.empty() && board_ ? board_->trouble() : of_station;
 }
