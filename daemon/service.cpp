@@ -120,8 +120,9 @@ class Service final : public ControlDesk {
 
   void shift_ended(const std::exception_ptr& failure, const ShiftResult& result) {
     shift_over_ = true;
-    failure_ = failure;
+    if (!failure_) failure_ = failure;
     needs_person_ = result.needs_person;
+    if (ended_) return;
     for (const JobResult& each : result.results) debts_ = debts_ || !each.owed.empty();
     if (!result.trouble.empty() && !stopped_by_signal_) log_->error("{}", result.trouble);
     if (failure || stopped_by_signal_ || options_.once) return end();
