@@ -9,6 +9,7 @@
 
 #include "daemon/report_text.h"
 #include "daemon/tune_record.h"
+#include "drivers/descriptor.h"
 
 namespace lapwright {
 namespace {
@@ -19,20 +20,6 @@ namespace fs = std::filesystem;
   throw ReportLost("the report " + path.string() + " can't be written: " + std::strerror(error) +
                    "; check the folder, its permissions and the free space");
 }
-
-class Descriptor {
- public:
-  explicit Descriptor(int number) : number_(number) {}
-  ~Descriptor() {
-    if (number_ >= 0) ::close(number_);
-  }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-  [[nodiscard]] int number() const { return number_; }
-
- private:
-  int number_;
-};
 
 /// Beside the final name, synced, then renamed: a reader never sees half a report.
 void write_whole(const fs::path& path, const std::string& text) {

@@ -63,8 +63,8 @@ class Service final : public ControlDesk {
     board_.set_state("working", "");
     if (wired_ != nullptr) {
       wired_->start(context_, [this](const std::exception_ptr& failure) {
-        failure_ = failure;
-        end();
+        if (!failure_) failure_ = failure;
+        stop_in_order();
       });
     }
     asio::co_spawn(
@@ -91,6 +91,12 @@ class Service final : public ControlDesk {
     board_.set_state(why.empty() ? "working" : "waiting", why);
   }
 
+  /// The engine under work is brought to rest before anything ends; `shift_ended` does the rest.
+  void stop_in_order() {
+    button_.stop();
+    if (wired_ != nullptr) wired_->stop_waiting();
+  }
+
   void await_signal() {
     signals_.async_wait([this](const boost::system::error_code& error, int signal) {
       if (error) return;
@@ -105,10 +111,8 @@ class Service final : public ControlDesk {
     if (!stopped_by_signal_) {
       stopped_by_signal_ = true;
       log_->info("{}: stopping in order; once more to make the track dead at once", name);
-      const bool nothing_there = wired_ != nullptr && board_.state() == "waiting";
       board_.set_state("stopping", name);
-      button_.stop();
-      if (nothing_there) wired_->stop();
+      stop_in_order();
       return;
     }
     log_->warn("{} again: making the track dead at once", name);
@@ -122,10 +126,9 @@ class Service final : public ControlDesk {
     shift_over_ = true;
     if (!failure_) failure_ = failure;
     needs_person_ = result.needs_person;
-    if (ended_) return;
     for (const JobResult& each : result.results) debts_ = debts_ || !each.owed.empty();
-    if (!result.trouble.empty() && !stopped_by_signal_) log_->error("{}", result.trouble);
-    if (failure || stopped_by_signal_ || options_.once) return end();
+    if (!result.trouble.empty() && !button_.pressed()) log_->error("{}", result.trouble);
+    if (failure_ || stopped_by_signal_ || options_.once) return end();
     std::string why = "the shift is over, the track is dead";
     if (result.rig_lost) why = "a stop has latched: see the report, then restart the service";
     if (!result.trouble.empty()) why = result.trouble;

@@ -23,7 +23,7 @@ LinkSettings link_settings(const std::string& name, const LinkAddress& address, 
 class WiredPlacement final : public Placement {
  public:
   WiredPlacement(lcc::LccStation& station, EdgeSource& gates, trackside::Board* board)
-      : station_(station), rig_(station, gates, board), has_board_(board != nullptr) {}
+      : station_(station), rig_(station, gates, board), has_board_(board != nullptr), listens_(station.listening()) {}
   [[nodiscard]] Rig& rig() override { return rig_; }
   [[nodiscard]] TrackPower& power() override { return rig_; }
   asio::awaitable<void> leave() override {
@@ -34,8 +34,12 @@ class WiredPlacement final : public Placement {
     }
   }
   [[nodiscard]] std::vector<std::string> unprotected() const override {
-    if (has_board_) return {};
-    return {"no trackside board: nothing opens the track feed when this program or the computer fails"};
+    std::vector<std::string> missing;
+    if (!has_board_) {
+      missing.emplace_back("no trackside board: nothing opens the track feed when this program or the computer fails");
+    }
+    if (!listens_) missing.emplace_back("the station does not tell of other throttles' commands to the engine");
+    return missing;
   }
   [[nodiscard]] std::optional<std::uint64_t> seed() const override { return std::nullopt; }
 
@@ -43,6 +47,7 @@ class WiredPlacement final : public Placement {
   lcc::LccStation& station_;
   WiredRig rig_;
   bool has_board_;
+  bool listens_;
 };
 
 dcc::VehicleAddress address_of(const EngineRecord& record) {
@@ -77,7 +82,7 @@ void WiredStand::start(asio::io_context& context, const Failed& failed) {
 }
 
 void WiredStand::stop() {
-  stopped_ = true;
+  stop_waiting();
   station_.stop();
   station_link_.stop();
   if (!board_) return;

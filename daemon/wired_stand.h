@@ -24,7 +24,9 @@ class WiredStand final : public TestStand {
   WiredStand(const WiredSetup& setup, Clock& clock, TrafficLog* log, Waiting waiting);
   /// Starts links and drivers.
   void start(boost::asio::io_context& context, const Failed& failed);
-  /// Ends them; whoever waits for hardware is let go with a RigFault.
+  /// Whoever waits for hardware is let go with a RigFault.
+  void stop_waiting() { stopped_ = true; }
+  /// Ends links and drivers; when the shift is over.
   void stop();
 
   /// Waits until station and board are there, as long as it takes, then takes the engine's controls.

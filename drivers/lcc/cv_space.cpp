@@ -4,6 +4,7 @@
 #include <cstdio>
 
 #include "drivers/lcc/expectation.h"
+#include "drivers/turn.h"
 #include "tuning/rig_fault.h"
 
 namespace lapwright::lcc {
@@ -27,21 +28,6 @@ constexpr Duration acknowledged_within = std::chrono::seconds(3);
 constexpr Duration longest_pending = std::chrono::seconds(64);
 constexpr Duration before_resending = std::chrono::milliseconds(300);
 constexpr int tries_at_most = 4;
-
-class Busy {
- public:
-  Busy(bool& flag, Bell& bell) : flag_(flag), bell_(bell) { flag_ = true; }
-  ~Busy() {
-    flag_ = false;
-    bell_.ring();
-  }
-  Busy(const Busy&) = delete;
-  Busy& operator=(const Busy&) = delete;
-
- private:
-  bool& flag_;
-  Bell& bell_;
-};
 
 std::vector<std::uint8_t> request(std::uint8_t code, int cv, std::uint8_t modifier, std::uint8_t last) {
   if (cv < 1 || cv > top_cv) throw RigFault("CV" + std::to_string(cv) + " does not exist; CVs are 1 to 1024");
@@ -72,7 +58,7 @@ bool replies_to(const std::vector<std::uint8_t>& asked, const Message& message) 
 
 asio::awaitable<CvSpace::Outcome> CvSpace::exchange_once(NodeId train, const Bytes& asked) {
   while (busy_) co_await node_.bell().wait();
-  const Busy busy(busy_, node_.bell());
+  const Turn turn(busy_, node_.bell());
   Node& node = node_;
   Expectation answers(node_, [train, &node, &asked](const Message& message) {
     if (node.node_of(message.source) != train) return false;

@@ -32,6 +32,8 @@ class LccStation final : public Station {
   [[nodiscard]] Node& node() { return node_; }
   /// Empty when all is well; otherwise what is in the way, for people.
   [[nodiscard]] std::string trouble() const { return node_.trouble(); }
+  /// Whether other throttles' commands to the engine taken would be noticed.
+  [[nodiscard]] bool listening() const { return train_.listening(); }
   /// Gates that report over the bus; null until `use_event_gates`.
   void use_event_gates(EventGates& gates) { gates_ = &gates; }
 

@@ -152,7 +152,8 @@ asio::awaitable<void> Train::become_controller() {
                                     : who + " refused to be taken");
 }
 
-/// So that commands of other throttles are noticed. A station that can't do it is used all the same, and says so.
+/// So that commands of other throttles are noticed. A station that can't do it is used all the same; `listening` says
+/// so.
 asio::awaitable<void> Train::listen_in() {
   Bytes question = with_id({listener, attach, hidden_with_functions}, node_.settings().id);
   Bytes begin = {listener, attach};

@@ -16,27 +16,12 @@
 #include <memory>
 #include <sstream>
 
+#include "drivers/descriptor.h"
 #include "drivers/links/link_errors.h"
 
 namespace lapwright {
 namespace asio = boost::asio;
 namespace {
-
-/// Closes what it holds unless it is released.
-class Descriptor {
- public:
-  explicit Descriptor(int number) : number_(number) {}
-  ~Descriptor() {
-    if (number_ >= 0) ::close(number_);
-  }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-  [[nodiscard]] int get() const { return number_; }
-  int release() { return std::exchange(number_, -1); }
-
- private:
-  int number_;
-};
 
 struct PortCloser {
   void operator()(sp_port* port) const {
@@ -152,9 +137,9 @@ asio::posix::stream_descriptor open_serial(const asio::any_io_executor& executor
   if (missing) fail(address.device, "can't be found", missing.value());
   const bool pseudo = is_pseudo_terminal(path);
   Descriptor line(pseudo ? open_pseudo_terminal(path) : open_port(path, address.baud));
-  lock(address.device, line.get(), pseudo);
-  make_raw(address.device, line.get(), address.hardware_flow);
-  asio::posix::stream_descriptor stream(executor, line.get());
+  lock(address.device, line.number(), pseudo);
+  make_raw(address.device, line.number(), address.hardware_flow);
+  asio::posix::stream_descriptor stream(executor, line.number());
   line.release();
   return stream;
 }

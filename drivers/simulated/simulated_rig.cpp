@@ -1,5 +1,6 @@
 #include "drivers/simulated/simulated_rig.h"
 
+#include "drivers/turn.h"
 #include "tuning/rig_fault.h"
 
 namespace lapwright::simulated {
@@ -13,24 +14,6 @@ CvWriteReply judge(const CvAnswer& answer, bool as_wished) {
   if (!answer.value) return CvWriteReply::silent;
   return as_wished ? CvWriteReply::confirmed : CvWriteReply::refused;
 }
-
-/// One CV access at a time: holds the station's programmer until the coroutine is through or cancelled, and wakes the
-/// next in line then. After a cancellation the station may still be busy with what was asked; its answer is nobody's,
-/// and Station drops it when the next access begins.
-class Taken {
- public:
-  Taken(bool& flag, Bell& bell) : flag_(flag), bell_(bell) { flag_ = true; }
-  ~Taken() {
-    flag_ = false;
-    bell_.ring();
-  }
-  Taken(const Taken&) = delete;
-  Taken& operator=(const Taken&) = delete;
-
- private:
-  bool& flag_;
-  Bell& bell_;
-};
 }  // namespace
 
 SimulatedRig::SimulatedRig(const RailwayDescription& railway, const EngineDescription& engine, Clock& clock,
@@ -98,6 +81,8 @@ asio::awaitable<void> SimulatedRig::halt() {
   co_return;
 }
 
+/// After a cancelled access the station may still be busy with what was asked; its answer is nobody's, and Station
+/// drops it when the next access begins.
 asio::awaitable<void> SimulatedRig::station_free() {
   while (access_taken_ || railway_.station().busy()) {
     co_await bell_.wait();
@@ -117,7 +102,7 @@ asio::awaitable<CvAnswer> SimulatedRig::answer() {
 asio::awaitable<CvWriteReply> SimulatedRig::write_cv(int cv, std::uint8_t value) {
   check_alive();
   co_await station_free();
-  const Taken taken(access_taken_, bell_);
+  const Turn turn(access_taken_, bell_);
   railway_.station().write(cv, value);
   const CvAnswer said = co_await answer();
   co_return judge(said, said.value == value);
@@ -126,7 +111,7 @@ asio::awaitable<CvWriteReply> SimulatedRig::write_cv(int cv, std::uint8_t value)
 asio::awaitable<CvWriteReply> SimulatedRig::write_cv_bit(int cv, int bit, bool value) {
   check_alive();
   co_await station_free();
-  const Taken taken(access_taken_, bell_);
+  const Turn turn(access_taken_, bell_);
   railway_.station().write_bit(cv, bit, value);
   const CvAnswer said = co_await answer();
   co_return judge(said, said.value && (((*said.value >> bit) & 1) != 0) == value);
@@ -135,7 +120,7 @@ asio::awaitable<CvWriteReply> SimulatedRig::write_cv_bit(int cv, int bit, bool v
 asio::awaitable<std::optional<std::uint8_t>> SimulatedRig::read_cv(int cv) {
   check_alive();
   co_await station_free();
-  const Taken taken(access_taken_, bell_);
+  const Turn turn(access_taken_, bell_);
   railway_.station().read(cv);
   const CvAnswer said = co_await answer();
   co_return said.value;

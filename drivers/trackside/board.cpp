@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "drivers/turn.h"
 #include "tuning/rig_fault.h"
 
 namespace lapwright::trackside {
@@ -29,22 +30,6 @@ std::string differing(const std::string& setting, const std::string& told, const
   return "the board's setting " + setting + " is " + told + ", the configuration wants " + wanted +
          "; flash a board with that setting, or correct the configuration";
 }
-
-/// One question at a time: holds the line until the coroutine is through or cancelled.
-class Turn {
- public:
-  Turn(bool& taken, Bell& bell) : taken_(taken), bell_(bell) { taken_ = true; }
-  ~Turn() {
-    taken_ = false;
-    bell_.ring();
-  }
-  Turn(const Turn&) = delete;
-  Turn& operator=(const Turn&) = delete;
-
- private:
-  bool& taken_;
-  Bell& bell_;
-};
 
 }  // namespace
 
@@ -146,6 +131,11 @@ void Board::judge_line(bool good) {
   }
   if (recent_lines_ < lines_judged) return;
   recent_lines_ = recent_bad_ = 0;
+}
+
+bool Board::known() const {
+  const auto told = [this](const auto& setting) { return settings_.contains(setting.first); };
+  return hello_ && std::all_of(wish_.settings.begin(), wish_.settings.end(), told);
 }
 
 std::string Board::trouble() const {

@@ -53,8 +53,8 @@ class Board final : public LinkUser, public EdgeSource, public TrackPower {
   void lost(const std::string& why) override;
 
  private:
-  struct Hearing;  // one overload for each message
-  [[nodiscard]] bool known() const { return hello_ && settings_.size() == wish_.settings.size(); }
+  struct Hearing;                    // one overload for each message
+  [[nodiscard]] bool known() const;  ///< it has said its name and all settings that matter
   /// Up to three times; throws RigFault where no answer comes.
   boost::asio::awaitable<Answer> ask(char kind, std::string fields);
   boost::asio::awaitable<std::optional<Answer>> ask_once(char kind, const std::string& fields);

@@ -103,6 +103,7 @@ BOOST_AUTO_TEST_CASE(finding_taking_and_driving_a_train) {
     co_await peer.take_train();
     BOOST_TEST(peer.count(":X195EBDD8N1E7A20010002010D;") == 1);
     BOOST_TEST(peer.count(":X195EBDD8N1E7A30018C02010D;") == 1);
+    BOOST_TEST(peer.station.listening());
     for (const auto& [step, direction, frame] : std::vector<std::tuple<int, Direction, std::string>>{
              {0, Direction::forward, ":X195EBDD8N0E7A000000;"}, {0, Direction::reverse, ":X195EBDD8N0E7A008000;"}}) {
       const ThrottleCommand command{step, direction, StepMode::steps126};
@@ -115,6 +116,22 @@ BOOST_AUTO_TEST_CASE(finding_taking_and_driving_a_train) {
     BOOST_TEST(in_seconds(peer.clock.now() - before) >= 0.05);  // a change that comes too soon would never be sent
     BOOST_TEST(peer.sent.back().substr(0, 17) == ":X195EBDD8N0E7A00");
   });
+}
+
+// Message Network Standard 3.3.4: a train without listeners says so, or nothing; it can be driven all the same.
+BOOST_AUTO_TEST_CASE(a_train_that_has_no_listeners) {
+  for (const std::vector<std::string>& answer : {std::vector<std::string>{}, {":X19068E7AN0DD8104005EB;"}}) {
+    Peer peer;
+    peer.run([answer](Peer& inside) -> asio::awaitable<void> {
+      inside.usual_train();
+      inside.when(":X195EBDD8N1E7A30018C02010D;", answer);
+      co_await inside.take_train();
+      BOOST_TEST(!inside.station.listening());
+      const ThrottleCommand command{1, Direction::forward, StepMode::steps126};
+      const std::string fault = co_await inside.fault_of(inside.station.drive(command));
+      BOOST_TEST(fault == "");
+    });
+  }
 }
 
 // Reference 6: a search for 3 also brings long 3; the train is known by its node ID alone.

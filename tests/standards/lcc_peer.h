@@ -23,7 +23,7 @@ struct Peer : Outlet {
   using Script = std::function<asio::awaitable<void>(Peer&)>;
   static StationSettings settings();
 
-  /// From now on this frame is answered so, once or always.
+  /// From now on this frame is answered so.
   void when(const std::string& frame, std::vector<std::string> answers) { rules[frame] = std::move(answers); }
   void hear(const std::string& frames) { station.node().received(frames, clock.now()); }
   void later(double after_s, std::function<void()> act) {
