@@ -8,17 +8,15 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr double slack_mm = 2;  // of dead reckoning, on top of a share of the distance
-constexpr double slack_share = 0.04;
+constexpr double slack_mm = 2;       // of dead reckoning, on top of a share of the distance
 constexpr double coasting_s = 0.22;  // after a reversal the engine still moves the old way: its edges mislead
-constexpr double kick_s = 0.12;
 constexpr double standstill_s = 0.5;
 constexpr double late_doubles_s = 0.1;  // a doubled edge shows within this
 constexpr double first_edge_grace_s = 2.5;
 constexpr double second_edge_grace_s = 1.5;
-constexpr double worth_a_sprint_s = 0.8;
 constexpr double search_mm = 250;  // beyond the trap, before the other side is tried
 constexpr double deepest_opening_mm = 40;
+constexpr double longest_opening_mm = 60;
 constexpr double near_mm = 50;  // to a gate, by dead reckoning, for an edge to be the forward end's
 
 double signed_speed(double mm_s, Direction direction) { return direction == Direction::forward ? mm_s : -mm_s; }
@@ -32,16 +30,15 @@ Motion::Motion(Rig& rig, Clock& clock, const TestTrack& track, StepMode mode)
       mode_(mode),
       book_(mode),
       filter_(static_cast<int>(track.gates.size()), track.quiet_s),
-      reckoned_at_(clock.now()),
+      reckoning_(clock.now()),
       turned_at_(clock.now()),
       running_since_(clock.now()) {}
 
 void Motion::use_trap(const Trap& trap) { trap_ = trap; }
 
 void Motion::set_position(double at_mm) {
-  at_mm_ = at_mm;
-  since_seen_mm_ = 0;
-  reckoned_at_ = clock_.now();
+  backed_out_of_.reset();
+  reckoning_.seen_at(at_mm, clock_.now());
 }
 
 void Motion::set_limits(double below_mm, double above_mm) {
@@ -50,12 +47,6 @@ void Motion::set_limits(double below_mm, double above_mm) {
 }
 
 double Motion::running_s() const { return running_s_ + (step_ > 0 ? in_seconds(clock_.now() - running_since_) : 0.0); }
-
-double Motion::position_mm() const { return at_mm_ + velocity_mm_s_ * in_seconds(clock_.now() - reckoned_at_); }
-
-double Motion::since_seen_mm() const {
-  return since_seen_mm_ + std::abs(velocity_mm_s_) * in_seconds(clock_.now() - reckoned_at_);
-}
 
 double Motion::ahead_mm(Direction direction) const {
   double ahead = direction == Direction::forward ? -position_mm() : position_mm() - trap_.base_mm;
@@ -75,11 +66,9 @@ asio::awaitable<void> Motion::command(int step, Direction direction, double expe
     co_await rig_.drive(throttle);
   }
   const Instant now = clock_.now();
-  since_seen_mm_ = since_seen_mm();
-  at_mm_ = position_mm() + (velocity_mm_s_ - velocity) * lag_s_;
-  reckoned_at_ = now;
-  velocity_mm_s_ = velocity;
+  reckoning_.change_velocity(velocity, now);
   if (direction != direction_ || step_ == 0) turned_at_ = now;
+  if (direction != direction_) backed_out_of_.reset();
   if (step_ > 0) running_s_ += in_seconds(now - running_since_);
   running_since_ = now;
   step_ = step;
@@ -106,14 +95,20 @@ bool Motion::is_forward_end(const Passage& passage) const {
   // Openings further back and the other end pass the gates as well: the forward end has to be about there.
   double off_mm = position_mm() - (low ? 0.0 : trap_.base_mm);
   if (track_.shape == TrackShape::loop) off_mm = std::remainder(off_mm, track_.length_mm);
-  return std::abs(off_mm) < near_mm + reckoning_error_ * since_seen_mm();
+  return std::abs(off_mm) < near_mm + reckoning_.doubt_mm(reckoning_error_, clock_.now());
 }
 
 void Motion::note(const Passage& passage) {
+  const bool blocked_again = passage.blocked && backed_out_of_ == passage.gate && direction_ == Direction::reverse;
+  if (blocked_again && reckoning_.since_seen_mm(clock_.now()) < longest_opening_mm) {
+    reckoning_.revoke_sighting();  // an opening had left the beam, or a doubled edge
+    backed_out_of_.reset();
+  }
   if (!is_forward_end(passage)) return;
   // Timing laps, the one gate lies at both ends of the base.
   const bool high = passage.gate != trap_.low_gate || (trap_.times_laps() && direction_ == Direction::reverse);
   set_position(high ? trap_.base_mm : 0.0);
+  if (direction_ == Direction::reverse) backed_out_of_ = passage.gate;
 }
 
 asio::awaitable<void> Motion::roll(double length_s) {
@@ -122,54 +117,6 @@ asio::awaitable<void> Motion::roll(double length_s) {
     const std::optional<Passage> passage = co_await next_passage(deadline);
     if (!passage) co_return;
     note(*passage);
-  }
-}
-
-double Motion::run_up_mm(const PassOrder& order) const {
-  return order.expected_mm_s * order.run_up_s + slack_mm + order.kick_mm_s * kick_s;
-}
-
-asio::awaitable<void> Motion::back_off(PassOrder order, double need_mm) {
-  const Direction away = opposite(order.direction);
-  const double missing_mm = need_mm - ahead_mm(order.direction);
-  const double turn_mm = (order.expected_mm_s) * lag_s_;  // what the turn itself adds, at least
-  // The shorter the way, the slower: a fast step over a few millimetres lands anywhere.
-  const double wish_mm_s = std::max(missing_mm - turn_mm, 1.0) / 0.35;
-  int step = book_.step_near(wish_mm_s, away);
-  double speed = book_.get(step, away);
-  const bool moving_away = step_ > 0 && direction_ == away;
-  if (moving_away && std::abs(velocity_mm_s_) >= 0.5 * speed) {  // no need for a change on the way
-    step = step_;
-    speed = std::abs(velocity_mm_s_);
-  }
-  if (step == 0 || speed <= 0) co_return;
-  co_await command(step, away, speed);
-  const double after_turn_mm = (speed + order.expected_mm_s) * lag_s_;
-  double distance_mm = (need_mm - ahead_mm(order.direction)) * (1 + slack_share) - after_turn_mm;
-  distance_mm = std::min(distance_mm, room_behind_mm(order.direction) - 1.5 * speed * lag_s_ - 20);
-  if (distance_mm > 0) co_await roll(distance_mm / speed);
-}
-
-asio::awaitable<void> Motion::approach(PassOrder order) {
-  const double need_mm = run_up_mm(order);
-  if (ahead_mm(order.direction) + (order.expected_mm_s) * lag_s_ < need_mm || direction_ != order.direction) {
-    if (ahead_mm(order.direction) < need_mm) co_await back_off(order, need_mm);
-  }
-  const double spare_mm = ahead_mm(order.direction) - need_mm;
-  const int sprint = book_.step_near(spare_mm / 0.5, order.direction);
-  const double sprint_mm_s = book_.get(sprint, order.direction);
-  if (sprint_mm_s > 1.5 * order.expected_mm_s && spare_mm > worth_a_sprint_s * order.expected_mm_s) {
-    co_await command(sprint, order.direction, sprint_mm_s);
-    const double drop_mm = (sprint_mm_s - order.expected_mm_s) * lag_s_;
-    const double distance_mm = (ahead_mm(order.direction) - need_mm) * (1 - slack_share) - drop_mm;
-    if (distance_mm > 0) co_await roll(distance_mm / sprint_mm_s);
-  } else if (order.kick_mm_s > 0 && direction_ != order.direction) {
-    const int kick = book_.step_near(order.kick_mm_s, order.direction);
-    const double kick_mm_s = book_.get(kick, order.direction);
-    if (kick_mm_s > order.expected_mm_s) {
-      co_await command(kick, order.direction, kick_mm_s);
-      co_await roll(kick_s);
-    }
   }
 }
 
@@ -185,7 +132,10 @@ asio::awaitable<void> Motion::follow(PassReader& reader, Instant deadline) {
 }
 
 asio::awaitable<bool> Motion::entry_was_missed(PassReader& reader, double expected_mm_s) {
-  if (direction_ == Direction::forward) co_return true;
+  if (direction_ == Direction::forward) {
+    set_position(trap_.base_mm);
+    co_return true;
+  }
   const double opening_s =
       opening_mm_ > 0 ? opening_mm_ / expected_mm_s : std::min(deepest_opening_mm / expected_mm_s, 1.0);
   const Instant seen = clock_.now();
@@ -193,11 +143,6 @@ asio::awaitable<bool> Motion::entry_was_missed(PassReader& reader, double expect
   while (reader.entry_missed() && clock_.now() < until) co_await follow(reader, until);
   if (reader.entry_missed()) set_position(-expected_mm_s * in_seconds(clock_.now() - seen));
   co_return reader.entry_missed();
-}
-
-void Motion::learn_lag(const PassOrder& order, double arrived_late_mm) {
-  const double per_second = order.expected_mm_s + std::max(order.expected_mm_s, 10.0);
-  lag_s_ = std::clamp(lag_s_ + 0.2 * arrived_late_mm / per_second, 0.03, 1.0);
 }
 
 void Motion::learn_openings(Direction direction, double seen_mm) {
@@ -213,7 +158,7 @@ asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
   const double ahead = std::max(ahead_mm(order.direction), 0.0);
   const double entry_s = order.patience * ahead / order.expected_mm_s + first_edge_grace_s;
   const Instant entry_deadline = clock_.now() + seconds(entry_s);
-  double before_mm = ahead_mm(order.direction);
+  Reckoning::Forecast before = reckoning_.forecast(ahead_mm(order.direction), clock_.now());
   while (!reader.entered()) {
     if (reader.entry_missed()) {
       const bool missed = co_await entry_was_missed(reader, order.expected_mm_s);
@@ -225,12 +170,10 @@ asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
       reading.trouble = PassTrouble::no_entry;
       co_return reading;
     }
-    before_mm = ahead_mm(order.direction);
-    const Instant before = clock_.now();
+    before = reckoning_.forecast(ahead_mm(order.direction), clock_.now());
     co_await follow(reader, entry_deadline);
-    before_mm -= order.expected_mm_s * in_seconds(clock_.now() - before);
   }
-  learn_lag(order, -before_mm);
+  reckoning_.learn(before, order.reckoning_error, clock_.now());
   const double start_running_s = running_s();
   const double exit_s = order.patience * trap_.base_mm / order.expected_mm_s + second_edge_grace_s;
   const Instant exit_deadline = clock_.now() + seconds(exit_s);

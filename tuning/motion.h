@@ -8,6 +8,7 @@
 #include "tuning/edge_filter.h"
 #include "tuning/pass_order.h"
 #include "tuning/pass_reader.h"
+#include "tuning/reckoning.h"
 #include "tuning/rig.h"
 #include "tuning/speed_book.h"
 #include "tuning/test_track.h"
@@ -45,18 +46,19 @@ class Motion {
  private:
   boost::asio::awaitable<void> approach(PassOrder order);
   boost::asio::awaitable<void> back_off(PassOrder order, double need_mm);
+  [[nodiscard]] bool goes_round(const PassOrder& order, double need_mm) const;
+  boost::asio::awaitable<void> go_round(PassOrder order, double need_mm);
   boost::asio::awaitable<bool> sprint_to_edge(Direction direction, double reach_mm);
   boost::asio::awaitable<PassReading> time_the_trap(PassOrder order);
   /// Waits as long as an opening takes. False: it was one.
   boost::asio::awaitable<bool> entry_was_missed(PassReader& reader, double expected_mm_s);
   boost::asio::awaitable<void> follow(PassReader& reader, Instant deadline);
   void note(const Passage& passage);
-  void learn_lag(const PassOrder& order, double arrived_late_mm);
   void learn_openings(Direction direction, double seen_mm);
   [[nodiscard]] bool is_forward_end(const Passage& passage) const;
-  [[nodiscard]] double since_seen_mm() const;
-  [[nodiscard]] double position_mm() const;
-  [[nodiscard]] double ahead_mm(Direction direction) const;  ///< to the trap's entry, negative once it is passed
+  [[nodiscard]] double position_mm() const { return reckoning_.position_mm(clock_.now()); }
+  [[nodiscard]] double ahead_mm(Direction direction) const;      ///< to the trap's entry, negative once it is passed
+  [[nodiscard]] double lap_ahead_mm(Direction direction) const;  ///< on a loop, onwards round it
   [[nodiscard]] double run_up_mm(const PassOrder& order) const;
   [[nodiscard]] double room_behind_mm(Direction direction) const;
 
@@ -72,13 +74,10 @@ class Motion {
 
   int step_ = 0;
   Direction direction_ = Direction::forward;
-  double velocity_mm_s_ = 0;  // expected, signed
-  double at_mm_ = 0;          // of the forward end, at reckoned_at_
+  Reckoning reckoning_;
   double reckoning_error_ = 0.15;
-  double since_seen_mm_ = 0;  // way since a gate saw the forward end, up to reckoned_at_
-  Instant reckoned_at_{};
+  std::optional<int> backed_out_of_;  ///< the gate that last saw the forward end leave it in reverse
   Instant turned_at_{};
-  double lag_s_ = 0.15;    // a change of speed takes effect as if it came this much later
   double opening_mm_ = 0;  // longest one behind the forward end; 0: a closed body as far as is known
   double last_opening_mm_ = 0;
   double running_s_ = 0;

@@ -45,9 +45,9 @@ class Tuner {
   void take_bearings(double speed_mm_s, bool low_came_first);
   boost::asio::awaitable<void> enable_table();
 
-  boost::asio::awaitable<PassReading> probe_once(int step, Direction direction, double expected, double run_up_s);
-  boost::asio::awaitable<std::optional<PassReading>> probe_pass(int step, Direction direction, double expected,
-                                                                double run_up_s);
+  [[nodiscard]] PassOrder probe_order(int step, Direction direction, double expected, double run_up_s) const;
+  boost::asio::awaitable<PassReading> probe_once(PassOrder pass);
+  boost::asio::awaitable<std::optional<PassReading>> probe_pass(PassOrder pass);
   void forget_first_sight();
   boost::asio::awaitable<bool> probe_ends();  ///< false: the engine is not where it was thought to be
   boost::asio::awaitable<void> check_settling(double forward_long, double reverse_long);

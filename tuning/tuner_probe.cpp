@@ -11,6 +11,7 @@ namespace {
 constexpr double top_units = 18;
 constexpr double long_run_up_s = 1.6;
 constexpr double test_share = 0.6;           // to which a test lowers CV5, and a trim from 128
+constexpr double lowered_share = 0.55;       // of the reference speed, about, that is then run if the value acts
 constexpr double acts_below = 0.90;          // of the reference speed: the value acts …
 constexpr double idle_above = 0.96;          // … or does not; between them the pass is repeated
 constexpr double below_units = 5;            // where the curve's lower half is probed
@@ -19,6 +20,9 @@ constexpr double doubtful_share = 0.01;      // of the speed, that a doubled edg
 constexpr int top_tries = 4;
 constexpr int tries = 6;
 constexpr double off_target = 0.15;
+constexpr double highest_drive = 255;
+constexpr double longest_leap = 4;
+constexpr double drive_power = 0.85;
 constexpr double found_speed_sd = 0.06;  // share: the drive was still being raised
 constexpr double unsettled_sd = 0.03;    // share
 
@@ -48,32 +52,35 @@ asio::awaitable<void> Tuner::probe() {
   sheet_.response().refit();
 }
 
-asio::awaitable<PassReading> Tuner::probe_once(int step, Direction direction, double expected, double run_up_s) {
-  check_budget();
+PassOrder Tuner::probe_order(int step, Direction direction, double expected, double run_up_s) const {
   PassOrder pass;
   pass.step = step;
   pass.direction = direction;
   pass.expected_mm_s = expected * unit_mm_s_;
   pass.run_up_s = run_up_s;
   pass.reckoning_error = unknown_speed_error;
+  return pass;
+}
+
+asio::awaitable<PassReading> Tuner::probe_once(PassOrder pass) {
+  check_budget();
   const PassReading reading = co_await motion_.pass(pass);
   ++passes_;
-  last_direction_ = direction;
+  last_direction_ = pass.direction;
   if (usable(reading)) {
-    observer_.pass(step, direction, reading.speed_mm_s);
+    observer_.pass(pass.step, pass.direction, reading.speed_mm_s);
   } else {
     ++rejected_;
   }
   co_return reading;
 }
 
-asio::awaitable<std::optional<PassReading>> Tuner::probe_pass(int step, Direction direction, double expected,
-                                                              double run_up_s) {
+asio::awaitable<std::optional<PassReading>> Tuner::probe_pass(PassOrder pass) {
   for (int attempt = 0; attempt < tries; ++attempt) {
-    const PassReading reading = co_await probe_once(step, direction, expected, run_up_s);
+    const PassReading reading = co_await probe_once(pass);
     if (usable(reading)) co_return reading;
     if (!may_have_stalled(reading)) continue;
-    const Whereabouts found = co_await motion_.recover(direction);
+    const Whereabouts found = co_await motion_.recover(pass.direction);
     if (found == Whereabouts::lost) co_return std::nullopt;
   }
   co_return std::nullopt;
@@ -96,30 +103,32 @@ asio::awaitable<bool> Tuner::probe_ends() {
   observe(sight_.drive, Direction::forward, found, found_speed_sd * sight_.speed);
   motion_.book().set(1, Direction::forward, sight_.speed * unit_mm_s_);
   motion_.book().set(1, Direction::reverse, sight_.speed * unit_mm_s_);
-  double drive = sight_.drive * std::pow(std::clamp(top_units / sight_.speed, 0.3, 4.0), 0.85);
-  double expected = top_units;
+  // Engines answer a little more than in proportion; from a crawl the top is not to be reached in one leap.
+  const double leap = std::clamp(top_units / sight_.speed, 0.3, longest_leap);
+  double drive = std::min(sight_.drive * std::pow(leap, drive_power), highest_drive);
+  double expected = sight_.speed * std::pow(drive / sight_.drive, 1 / drive_power);
   std::array<double, 2> long_speed = {};
   for (int attempt = 0; attempt < top_tries; ++attempt) {
     sheet_.settings().table.back() = std::clamp(static_cast<int>(std::lround(drive)), 1, 255);
     co_await put_entry(cv::table_entries);
     const double at = sheet_.drive_at(top, Direction::reverse);
-    const std::optional<PassReading> reading = co_await probe_pass(top, Direction::reverse, expected, long_run_up_s);
+    const PassOrder pass = probe_order(top, Direction::reverse, expected, long_run_up_s);
+    const std::optional<PassReading> reading = co_await probe_pass(pass);
     if (!reading) co_return false;
     observe(at, Direction::reverse, *reading, 0);
     long_speed[1] = reading->speed_mm_s / unit_mm_s_;
     motion_.book().set(top, Direction::forward, reading->speed_mm_s);
     motion_.book().set(top, Direction::reverse, reading->speed_mm_s);
-    expected = top_units;
-    if (std::abs(long_speed[1] / top_units - 1) < off_target || at >= 255) {
-      expected = long_speed[1];
-      break;
-    }
+    expected = long_speed[1];
+    if (std::abs(long_speed[1] / top_units - 1) < off_target || at >= highest_drive) break;
     // The straight line through what is known; at worst proportional.
     const double slope = (long_speed[1] - sight_.speed) / (at - sight_.drive);
     const double plausible = std::clamp(slope, 0.5 * long_speed[1] / at, 3 * long_speed[1] / at);
-    drive = at + (top_units - long_speed[1]) / plausible;
+    drive = std::min(at + (top_units - long_speed[1]) / plausible, highest_drive);
+    expected += plausible * (drive - at);
   }
-  const std::optional<PassReading> forward = co_await probe_pass(top, Direction::forward, expected, long_run_up_s);
+  const PassOrder onwards = probe_order(top, Direction::forward, expected, long_run_up_s);
+  const std::optional<PassReading> forward = co_await probe_pass(onwards);
   if (!forward) co_return false;
   observe(sheet_.drive_at(top, Direction::forward), Direction::forward, *forward, 0);
   long_speed[0] = forward->speed_mm_s / unit_mm_s_;
@@ -132,8 +141,10 @@ asio::awaitable<void> Tuner::check_settling(double forward_long, double reverse_
   const double tolerance = sheet_.entry_aims().back().tolerance;
   run_up_s_ = 0.6;
   for (int attempt = 0; attempt < 3; ++attempt) {
-    const auto reverse = co_await probe_pass(top, Direction::reverse, reverse_long, run_up_s_);
-    const auto forward = co_await probe_pass(top, Direction::forward, forward_long, run_up_s_);
+    const PassOrder back = probe_order(top, Direction::reverse, reverse_long, run_up_s_);
+    const auto reverse = co_await probe_pass(back);
+    const PassOrder onwards = probe_order(top, Direction::forward, forward_long, run_up_s_);
+    const auto forward = co_await probe_pass(onwards);
     if (!reverse || !forward) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
     const double reverse_off = reverse->speed_mm_s / unit_mm_s_ - reverse_long;
     const double forward_off = forward->speed_mm_s / unit_mm_s_ - forward_long;
@@ -150,9 +161,9 @@ asio::awaitable<std::optional<bool>> Tuner::probe_effect(Direction direction) {
   const int top = top_step(order_.mode);
   const Query now{sheet_.drive_at(top, direction), direction};
   const double reference = sheet_.response().reading(now, motion_.running_s()).mean;
-  const double low = 0.55 * reference;
-  // Run-up for the full speed, should the value not act.
-  const std::optional<PassReading> reading = co_await probe_pass(top, direction, low, run_up_s_ / 0.55);
+  PassOrder pass = probe_order(top, direction, lowered_share * reference, run_up_s_ / lowered_share);
+  pass.reckoning_error = 1 / lowered_share - 1;  // the value may not act: then it runs at the full speed, and so far
+  const std::optional<PassReading> reading = co_await probe_pass(pass);
   if (!reading) co_return std::nullopt;
   const double share = reading->speed_mm_s / unit_mm_s_ / reference;
   if (share > acts_below && share < idle_above) co_return std::nullopt;
@@ -196,7 +207,8 @@ asio::awaitable<void> Tuner::probe_at(double speed, Direction direction) {
     if (order_.mode != StepMode::steps28) sheet_.settings().table[std::min<std::size_t>(below + 1, 27)] = value;
     co_await put_step(probe_step);
     const double expected = std::max(curve.speed(value), 0.5 * speed);
-    const PassReading reading = co_await probe_once(probe_step, direction, expected, run_up_s_);
+    const PassOrder pass = probe_order(probe_step, direction, expected, run_up_s_);
+    const PassReading reading = co_await probe_once(pass);
     if (usable(reading)) {
       observe(sheet_.drive_at(probe_step, direction), direction, reading, 0);
       refresh_book();

@@ -3,6 +3,7 @@
 
 #include "tests/shifts/checks.h"
 #include "tests/shifts/plans.h"
+#include "tuning/trap_choice.h"
 
 namespace lapwright::shifts {
 namespace {
@@ -104,6 +105,38 @@ BOOST_AUTO_TEST_CASE(slow_laps_of_an_engine_with_openings) {
     sum += tally(night);
   }
   check_whole_and_true(sum, 1);
+}
+
+/// A fast engine, shorter than the trap, on loops that are hardly longer than its run-up.
+BOOST_AUTO_TEST_CASE(small_fast_loops) {
+  simulated::EngineDescription engine = plain_engine();
+  engine.length_mm = 70;
+  engine.motor.top_speed_mm_s = 700;
+  TargetSheet sheet;
+  sheet.name = "Works trial";
+  sheet.points = {SheetPoint{1, 5}, SheetPoint{10, 30}, SheetPoint{19, 55}, SheetPoint{28, 80}};
+  sheet.tolerance = 2;
+  struct Loop {
+    double length_mm, base_mm;
+  };
+  for (const Loop loop : {Loop{900, 120}, Loop{1000, 200}, Loop{1200, 200}, Loop{3000, 200}, Loop{3000, 500}}) {
+    BOOST_TEST_CONTEXT("loop of " << loop.length_mm << " mm, trap of " << loop.base_mm << " mm") {
+      Plan plan = loop_night(engine, 141);
+      plan.railway.length_mm = loop.length_mm;
+      plan.railway.start_mm = 200;
+      plan.railway.gates = {Gate{"west", 300, 0.2}, Gate{"east", 300 + loop.base_mm, 0.2}};
+      plan.order.track = simulated::as_told(plan.railway);
+      plan.order.trap = choose_trap(plan.order.track, SpeedOver::trap, TrapWish{});
+      plan.order.aims = aims_of(sheet, engine.ratio);
+      Night night(plan);
+      night.tune();
+      check_complete(night);
+      BOOST_TEST(tally(night).proved == 2 * 28);
+      BOOST_TEST(tally(night).worst_error < far_error);
+      // One pass for each cell, and about as many for what is not known at first.
+      BOOST_TEST(night.result().passes < 100);
+    }
+  }
 }
 
 BOOST_AUTO_TEST_SUITE_END()

@@ -44,7 +44,7 @@ BOOST_AUTO_TEST_CASE(coarse_decoder) {
 
 BOOST_AUTO_TEST_CASE(open_loop_engine) {
   Tally sum;
-  const std::vector<std::uint64_t> nights = seeds(611, 12);
+  const std::vector<std::uint64_t> nights = seeds(600, 40);
   for (const std::uint64_t seed : nights) {
     BOOST_TEST_CONTEXT("low_fell, seed " << seed) {
       Night night(loop_night(from_shed("low_fell"), seed));
@@ -64,8 +64,9 @@ BOOST_AUTO_TEST_CASE(open_loop_engine) {
     }
   }
   BOOST_TEST(sum.proved > 0);
-  // False proofs of an engine that warms for long come together, so one night (under the sanitizers) says little.
-  if (nights.size() > 1) BOOST_TEST(sum.false_accepts <= 1 + 0.015 * sum.proved);
+  // What a confidence of 0.95 promises. False proofs of an engine that warms for long come together, all of one night
+  // by the same error: a dozen nights say little, one (under the sanitizers) nothing.
+  if (nights.size() > 1) BOOST_TEST(sum.false_accepts <= (1 - TuneOrder{}.confidence) * sum.proved);
 }
 
 BOOST_AUTO_TEST_CASE(engine_that_sticks) {
