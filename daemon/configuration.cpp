@@ -3,7 +3,7 @@
 #include <cstdlib>
 #include <set>
 
-#include "drivers/settings/reader.h"
+#include "daemon/load_into.h"
 #include "drivers/simulated/engine_file.h"
 #include "drivers/simulated/railway_file.h"
 
@@ -14,24 +14,6 @@ namespace fs = std::filesystem;
 using settings::IntRange;
 using settings::Range;
 using settings::Section;
-
-/// A path as it stands in the file, made relative to the file's folder.
-fs::path placed(const fs::path& folder, const std::string& path) {
-  return fs::path(path).is_absolute() ? fs::path(path) : (folder / path).lexically_normal();
-}
-
-/// Reads another file; its mistakes join those of this document.
-template <class Load>
-auto load_into(Section& section, std::string_view key, const fs::path& path, std::vector<std::string>& others,
-               Load load) {
-  try {
-    return load(path);
-  } catch (const settings::Errors& errors) {
-    section.complain(key, "\"" + path.string() + "\" can't be used; correct that file, its mistakes follow");
-    others.insert(others.end(), errors.lines().begin(), errors.lines().end());
-    return decltype(load(path)){};
-  }
-}
 
 void read_simulated(Section& section, const fs::path& folder, SimulatedSetup& rig, std::vector<std::string>& others) {
   rig.seed = static_cast<std::uint64_t>(section.integer("seed", IntRange{0, 2'000'000'000, "any number"}, 1));
@@ -130,17 +112,6 @@ std::string read_log_level(Section& root) {
   return names[static_cast<int>(level)];
 }
 
-/// All mistakes at once: those of the configuration first, then those of the files that it names.
-void finish(settings::Document& document, const std::vector<std::string>& others) {
-  try {
-    document.finish();
-  } catch (const settings::Errors& errors) {
-    std::vector<std::string> lines = errors.lines();
-    lines.insert(lines.end(), others.begin(), others.end());
-    throw settings::Errors(std::move(lines));
-  }
-}
-
 }  // namespace
 
 fs::path default_control_socket() {
@@ -166,7 +137,7 @@ Configuration load_configuration(const fs::path& path) {
   read_limits(root.section_or_defaults("limits"), configuration);
   configuration.control_socket = placed(folder, root.text("control_socket", default_control_socket().string()));
   configuration.log_level = read_log_level(root);
-  finish(document, others);
+  finish_all(document, others);
   configuration.effective = document.effective_text();
   return configuration;
 }

@@ -14,12 +14,29 @@
 
 namespace lapwright {
 namespace asio = boost::asio;
+
+asio::awaitable<LineDesk::Answer> ControlDesk::answer(std::string line) {
+  const nlohmann::json request = nlohmann::json::parse(line, nullptr, false);
+  std::string ask;
+  if (request.is_object() && request.contains("ask") && request["ask"].is_string()) ask = request["ask"];
+  Answer said;
+  if (ask == "status" || ask == "watch") {
+    said.line = status_line();
+    said.watches = ask == "watch";
+  } else if (ask == "halt") {
+    said.line = co_await halt();
+  } else {
+    said.line = R"({"error":"not understood; ask with {\"ask\":\"status\"}, \"watch\" or \"halt\""})";
+  }
+  co_return said;
+}
+
 using Local = asio::local::stream_protocol;
 
 /// Alive while an operation of its own is under way, also when the socket has let it go.
 class ControlSocket::Client : public std::enable_shared_from_this<Client> {
  public:
-  Client(Local::socket socket, ControlDesk& desk)
+  Client(Local::socket socket, LineDesk& desk)
       : socket_(std::move(socket)), idle_(socket_.get_executor()), desk_(desk) {}
 
   asio::awaitable<void> serve();
@@ -38,7 +55,7 @@ class ControlSocket::Client : public std::enable_shared_from_this<Client> {
 
   Local::socket socket_;
   asio::steady_timer idle_;
-  ControlDesk& desk_;
+  LineDesk& desk_;
   std::deque<std::string> waiting_;
   bool writing_ = false;
   bool watches_ = false;
@@ -74,20 +91,9 @@ asio::awaitable<void> ControlSocket::Client::serve() {
 }
 
 asio::awaitable<void> ControlSocket::Client::answer(std::string line) {
-  const nlohmann::json request = nlohmann::json::parse(line, nullptr, false);
-  std::string ask;
-  if (request.is_object() && request.contains("ask") && request["ask"].is_string()) ask = request["ask"];
-  if (ask == "status") {
-    send(desk_.status_line());
-  } else if (ask == "watch") {
-    watches_ = true;
-    send(desk_.status_line());
-  } else if (ask == "halt") {
-    const std::string confirmed = co_await desk_.halt();
-    send(confirmed);
-  } else {
-    send(R"({"error":"not understood; ask with {\"ask\":\"status\"}, \"watch\" or \"halt\""})");
-  }
+  const LineDesk::Answer said = co_await desk_.answer(std::move(line));
+  watches_ = watches_ || said.watches;
+  send(said.line);
 }
 
 void ControlSocket::Client::send(const std::string& line) {
@@ -112,7 +118,7 @@ void ControlSocket::Client::write_next() {
                     });
 }
 
-ControlSocket::ControlSocket(asio::io_context& context, const std::filesystem::path& path, ControlDesk& desk)
+ControlSocket::ControlSocket(asio::io_context& context, const std::filesystem::path& path, LineDesk& desk)
     : path_(path), acceptor_(context, Local(), path_.release_listener()), retry_(context), desk_(desk) {
   accept();
 }

@@ -1,4 +1,4 @@
-// The service's side of the control socket: line-based JSON requests of the owner, answered without ever waiting.
+// The service's side of the control socket: one-line requests of the owner, answered without ever waiting.
 #pragma once
 
 #include <boost/asio/awaitable.hpp>
@@ -14,16 +14,27 @@
 
 namespace lapwright {
 
-/// What can be asked for.
-class ControlDesk {
+/// Who answers the lines that come in.
+class LineDesk {
  public:
-  virtual ~ControlDesk() = default;
+  struct Answer {
+    std::string line;
+    bool watches = false;  ///< the client hears of events from now on
+  };
+  virtual ~LineDesk() = default;
+  virtual boost::asio::awaitable<Answer> answer(std::string line) = 0;
+};
+
+/// What the service can be asked for: {"ask":"status"}, {"ask":"watch"} (the status, then events until the client
+/// goes), {"ask":"halt"}.
+class ControlDesk : public LineDesk {
+ public:
+  boost::asio::awaitable<Answer> answer(std::string line) final;
   [[nodiscard]] virtual std::string status_line() const = 0;
   /// Engine halted, track dead; then one JSON line that confirms it.
   virtual boost::asio::awaitable<std::string> halt() = 0;
 };
 
-/// Requests: {"ask":"status"}, {"ask":"watch"} (the status, then events until the client goes), {"ask":"halt"}.
 /// Keep it until the context has run out: handlers refer to it.
 class ControlSocket {
  public:
@@ -33,7 +44,7 @@ class ControlSocket {
   static constexpr int idle_s = 10;                 ///< a client who does not watch has to ask within this time
 
   /// Listens from now on. The desk outlives it. @throws SocketInUse, SocketTrouble
-  ControlSocket(boost::asio::io_context& context, const std::filesystem::path& path, ControlDesk& desk);
+  ControlSocket(boost::asio::io_context& context, const std::filesystem::path& path, LineDesk& desk);
   ~ControlSocket();
   ControlSocket(const ControlSocket&) = delete;
   ControlSocket& operator=(const ControlSocket&) = delete;
@@ -52,7 +63,7 @@ class ControlSocket {
   ControlPath path_;
   boost::asio::local::stream_protocol::acceptor acceptor_;
   boost::asio::steady_timer retry_;
-  ControlDesk& desk_;
+  LineDesk& desk_;
   std::set<std::shared_ptr<Client>> clients_;
 };
 

@@ -7,22 +7,6 @@ using settings::IntRange;
 using settings::Range;
 using settings::Section;
 
-/// {"device": …} or {"host": …, "port": …}
-LinkAddress read_link(Section section) {
-  if (section.has("host")) {
-    TcpAddress address;
-    address.host = section.text("host");
-    address.port = static_cast<std::uint16_t>(section.integer("port", IntRange{1, 65535, "the TCP port"}));
-    return address;
-  }
-  SerialAddress address;
-  address.device =
-      section.text("device", {}, "a serial device such as one of /dev/serial/by-id, or \"host\" and \"port\"");
-  address.baud = section.integer("baud", IntRange{1200, 4000000, "bits a second"}, address.baud);
-  address.hardware_flow = section.flag("hardware_flow", address.hardware_flow);
-  return address;
-}
-
 lcc::EventId read_event(Section& section, std::string_view key) {
   const std::string text = section.text(key, {}, "an event ID such as 01.01.02.00.00.FB.00.0C");
   const auto event = lcc::EventId::parse(text);
@@ -72,14 +56,35 @@ WiredBoard read_board(Section section) {
 
 }  // namespace
 
+LinkAddress read_link(Section section, int lowest_port) {
+  if (section.has("host")) {
+    TcpAddress address;
+    address.host = section.text("host");
+    address.port = static_cast<std::uint16_t>(section.integer("port", IntRange{lowest_port, 65535, "the TCP port"}));
+    return address;
+  }
+  SerialAddress address;
+  address.device =
+      section.text("device", {}, "a serial device such as one of /dev/serial/by-id, or \"host\" and \"port\"");
+  address.baud = section.integer("baud", IntRange{1200, 4000000, "bits a second"}, address.baud);
+  address.hardware_flow = section.flag("hardware_flow", address.hardware_flow);
+  return address;
+}
+
+std::vector<lcc::GateEvents> read_gate_events(Section& section) {
+  std::vector<lcc::GateEvents> events;
+  for (Section gate : section.sections("gate_events", {.min = 0, .max = 64, .help = "for gates on the bus"})) {
+    const lcc::EventId blocked = read_event(gate, "blocked");
+    events.push_back(lcc::GateEvents{blocked, read_event(gate, "clear")});
+  }
+  return events;
+}
+
 WiredSetup read_wires(Section section) {
   WiredSetup wires;
   wires.station = read_station(section.section("station", "the command station"), wires.station_link);
   if (auto board = section.maybe_section("board")) wires.board = read_board(*board);
-  for (Section gate : section.sections("gate_events", {.min = 0, .max = 64, .help = "for gates on the bus"})) {
-    const lcc::EventId blocked = read_event(gate, "blocked");
-    wires.gate_events.push_back(lcc::GateEvents{blocked, read_event(gate, "clear")});
-  }
+  wires.gate_events = read_gate_events(section);
   wires.station.node.consumed = lcc::EventGates::all(wires.gate_events);
   return wires;
 }

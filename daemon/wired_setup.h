@@ -24,6 +24,12 @@ struct WiredSetup {
   std::vector<lcc::GateEvents> gate_events;  ///< instead of the board's gates
 };
 
+/// {"device": …} or {"host": …, "port": …}
+/// @param lowest_port  0 where any free port will do
+[[nodiscard]] LinkAddress read_link(settings::Section section, int lowest_port = 1);
+/// Each {"blocked": event, "clear": event}; none if the key is missing.
+[[nodiscard]] std::vector<lcc::GateEvents> read_gate_events(settings::Section& section);
+
 [[nodiscard]] WiredSetup read_wires(settings::Section section);
 
 /// Complains where board gates or events don't match the number of the track's gates.

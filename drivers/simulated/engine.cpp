@@ -121,7 +121,7 @@ void Engine::advance(double dt_s, double drive, bool powered) {
   const double friction = friction_here(now.running);
   const double torque = powered ? torque_ : 0;
   const double excess = description_.friction.breakaway - 1;
-  if (was_still && std::abs(volts) * torque <= friction * (1 + excess * sticking_)) {
+  if (held_ || (was_still && std::abs(volts) * torque <= friction * (1 + excess * sticking_))) {
     stand(volts, powered);
     return;
   }

@@ -36,7 +36,8 @@ class Engine {
   void make_steady();
   /// For truth: goes on from `at_mm` at the same speed, the driving wheels turned by a share of one turn.
   void move_to(double at_mm, double wheel_turn);
-  void push(double speed_mm_s);  ///< for truth and tests: goes on at this speed, signed
+  void hold(bool fast) { held_ = fast; }  ///< something holds it: it can't move, whatever the motor does
+  void push(double speed_mm_s);           ///< for truth and tests: goes on at this speed, signed
 
  private:
   struct Side {
@@ -55,6 +56,7 @@ class Engine {
   FrictionWander wander_;
   Random luck_;
   bool steady_ = false;
+  bool held_ = false;
 
   double supply_ = 1;           ///< track volts over the volts of the description
   double free_speed_mm_s_ = 0;  ///< at full drive without any friction

@@ -63,7 +63,7 @@ double Railway::begin_packet() {
 void Railway::end_packet() {
   run_for(packet_s_);
   std::optional<std::uint8_t> reply;
-  if (power_) {
+  if (fed()) {
     decoder_.receive(packet_);
     reply = decoder_.reply();
   }
@@ -76,13 +76,13 @@ void Railway::run_for(double length_s) {
   double drawn_mA = 0;
   for (int step = 0; step < steps; ++step) {
     const double from_mm = engine_.position_mm();
-    const double drive = power_ ? decoder_.advance(dt_s, engine_.back_emf_share()) : 0;
-    engine_.advance(dt_s, drive, power_);
+    const double drive = fed() ? decoder_.advance(dt_s, engine_.back_emf_share()) : 0;
+    engine_.advance(dt_s, drive, fed());
     board_.watch(now_s_, dt_s, from_mm, engine_.position_mm());
     now_s_ += dt_s;
     drawn_mA += drive * engine_.motor_current_mA();  // the decoder's bridge turns volts down, so current up
   }
-  current_mA_ = power_ ? decoder_current_mA + std::max(0.0, drawn_mA / steps) : 0;
+  current_mA_ = fed() ? decoder_current_mA + std::max(0.0, drawn_mA / steps) : 0;
 }
 
 void Railway::set_power(bool on) {
@@ -91,6 +91,11 @@ void Railway::set_power(bool on) {
     station_.power_lost();
   }
   power_ = on;
+}
+
+void Railway::lift(bool off_the_rails) {
+  if (off_the_rails && !lifted_) decoder_.power_cycle();
+  lifted_ = off_the_rails;
 }
 
 double Railway::track_current_mA() { return std::max(0.0, current_mA_ + sensor_noise_mA * sensor_luck_.normal()); }

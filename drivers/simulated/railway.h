@@ -28,6 +28,9 @@ class Railway {
 
   void set_power(bool on);
   [[nodiscard]] bool power() const { return power_; }
+  /// The engine's wheels touch no rail: its decoder is dead and its motor open, whatever the track's power.
+  void lift(bool off_the_rails);
+  void hold_engine(bool fast) { engine_.hold(fast); }
   /// With the sensor's noise.
   [[nodiscard]] double track_current_mA();
 
@@ -44,6 +47,7 @@ class Railway {
  private:
   [[nodiscard]] static double first_place(const RailwayDescription& railway, const EngineDescription& engine,
                                           std::uint64_t seed);
+  [[nodiscard]] bool fed() const { return power_ && !lifted_; }
   void run_for(double length_s);
 
   Track track_;
@@ -58,6 +62,7 @@ class Railway {
   double now_s_ = 0;
   double current_mA_ = 0;  ///< drawn from the rails, averaged over the last packet
   bool power_ = true;
+  bool lifted_ = false;
 };
 
 }  // namespace lapwright::simulated

@@ -38,6 +38,10 @@ class SimulatedRig final : public Rig {
     return std::chrono::microseconds(railway_.board().counter_us(railway_.now_s()) - edge.counter_us);
   }
 
+  // Faults: see Railway.
+  void hold_engine(bool fast) { railway_.hold_engine(fast); }
+  void lift_engine(bool off_the_rails) { railway_.lift(off_the_rails); }
+
   // For tests, benches and reports; procedures don't see these.
   [[nodiscard]] const Railway& railway() const { return railway_; }
   [[nodiscard]] const Engine& engine() const { return railway_.engine(); }

@@ -5,6 +5,7 @@
 #include <boost/asio/posix/stream_descriptor.hpp>
 #include <filesystem>
 #include <string>
+#include <utility>
 
 namespace lapwright::simulated {
 
@@ -21,6 +22,8 @@ class PseudoTerminal {
 
   /// The device's end.
   [[nodiscard]] boost::asio::posix::stream_descriptor& end() { return end_; }
+  /// The same, for another to own; it has to be closed before this is destroyed.
+  [[nodiscard]] boost::asio::posix::stream_descriptor release_end() { return std::move(end_); }
   /// What programs open.
   [[nodiscard]] const std::string& device() const { return device_; }
 
