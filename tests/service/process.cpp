@@ -5,6 +5,8 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <array>
+#include <cerrno>
 #include <chrono>
 #include <csignal>
 #include <fstream>
@@ -37,16 +39,22 @@ Process::Process(const std::filesystem::path& program, const std::vector<std::st
   std::vector<char*> pointers;
   for (std::string& word : words) pointers.push_back(word.data());
   pointers.push_back(nullptr);
+  std::array<int, 2> input{};
+  if (::pipe2(input.data(), O_CLOEXEC) != 0) throw std::system_error(errno, std::generic_category(), "no pipe");
+  stdin_ = input[1];
   posix_spawn_file_actions_t files;
   posix_spawn_file_actions_init(&files);
   posix_spawn_file_actions_addopen(&files, STDOUT_FILENO, output_.c_str(), O_WRONLY | O_CREAT | O_APPEND, 0600);
   posix_spawn_file_actions_adddup2(&files, STDOUT_FILENO, STDERR_FILENO);
+  posix_spawn_file_actions_adddup2(&files, input[0], STDIN_FILENO);
   const int error = ::posix_spawn(&id_, program.c_str(), &files, nullptr, pointers.data(), environ);
   posix_spawn_file_actions_destroy(&files);
+  ::close(input[0]);
   if (error != 0) throw std::system_error(error, std::generic_category(), "can't start " + program.string());
 }
 
 Process::~Process() {
+  ::close(stdin_);
   if (status_) return;
   signal(SIGKILL);
   ::waitpid(id_, nullptr, 0);
@@ -54,6 +62,13 @@ Process::~Process() {
 
 void Process::signal(int number) const {
   if (!status_) ::kill(id_, number);
+}
+
+void Process::say(const std::string& line) const {
+  const std::string whole = line + '\n';
+  if (::write(stdin_, whole.data(), whole.size()) != static_cast<ssize_t>(whole.size())) {
+    throw std::system_error(errno, std::generic_category(), "it takes no more lines");
+  }
 }
 
 std::optional<int> Process::wait(double limit_s) {

@@ -21,6 +21,8 @@ class Process {
   Process& operator=(const Process&) = delete;
 
   void signal(int number) const;
+  /// One line on its stdin, which stays open as long as this does.
+  void say(const std::string& line) const;
   /// The exit status, 128 + the signal's number if one ended it; empty if it still runs after `limit_s`.
   [[nodiscard]] std::optional<int> wait(double limit_s);
   /// Whether it wrote `text` within `limit_s`.
@@ -30,6 +32,7 @@ class Process {
  private:
   std::filesystem::path output_;
   pid_t id_ = -1;
+  int stdin_ = -1;
   std::optional<int> status_;
 };
 
