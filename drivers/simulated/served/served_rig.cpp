@@ -121,16 +121,15 @@ asio::awaitable<void> ServedRig::gates() {
   while (!stopped_) {
     const Instant soon = clock_.now() + std::chrono::seconds(1);
     const std::optional<GateEdge> edge = co_await rig_.next_edge(soon);
-    if (!edge) continue;
-    if (edges_to_lose_ > 0) {
-      --edges_to_lose_;
-      continue;
-    }
-    report(edge->gate, edge->blocked, rig_.age(*edge));
+    if (edge) report(edge->gate, edge->blocked, rig_.age(*edge));
   }
 }
 
 void ServedRig::report(int gate, bool blocked, Duration age) {
+  if (edges_to_lose_ > 0) {
+    --edges_to_lose_;
+    return;
+  }
   if (board_) board_->edge(gate + 1, blocked, age);
   station_.edge(gate, blocked);
 }

@@ -48,7 +48,7 @@ class ServedRig {
   [[nodiscard]] std::string where() const;
   /// Switches a fault, or answers "status". @return what was done, for people; see FaultSwitches for the words
   /// @throws std::invalid_argument  not understood, or not possible with this rig: what, and what would be
-  [[nodiscard]] std::string tell(const std::string& words);
+  std::string tell(const std::string& words);
 
  private:
   friend class FaultSwitches;
