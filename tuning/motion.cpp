@@ -8,7 +8,6 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr double slack_mm = 2;       // of dead reckoning, on top of a share of the distance
 constexpr double coasting_s = 0.22;  // after a reversal the engine still moves the old way: its edges mislead
 constexpr double standstill_s = 0.5;
 constexpr double late_doubles_s = 0.1;  // a doubled edge shows within this
