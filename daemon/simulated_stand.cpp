@@ -18,6 +18,8 @@ class SimulatedPower final : public TrackPower {
     rig_.set_power(on);
     co_return;
   }
+  void send_halt() override { rig_.send_halt(); }
+  void cut() override { rig_.set_power(false); }
 
  private:
   simulated::SimulatedRig& rig_;

@@ -13,6 +13,7 @@ namespace {
 
 constexpr Duration look_every = std::chrono::milliseconds(100);
 constexpr int tries_to_cut = 10;
+constexpr Duration halt_first = std::chrono::milliseconds(20);  // two packets for the engine, also while others are due
 constexpr Duration longest_wait = std::chrono::milliseconds(500);  // a stop reaches a waiting procedure within this
 
 }  // namespace
@@ -46,7 +47,13 @@ asio::awaitable<void> GuardedRig::power_up() {
 }
 
 void GuardedRig::stop(Stop stop) {
+  const StopAction before = action_;
   action_ = std::max(action_, action(stop.reason));
+  if (action_ == StopAction::dead && before != StopAction::dead) power_.send_halt();
+  if (stop.reason == StopReason::over_current && !cut_) {
+    cut_ = true;
+    power_.cut();
+  }
   if (!stop_) stop_ = std::move(stop);
 }
 
@@ -121,10 +128,18 @@ asio::awaitable<void> GuardedRig::park() {
   co_await try_halt();
 }
 
+asio::awaitable<void> GuardedRig::cut() {
+  if (cut_ || safe_) co_return;
+  cut_ = true;
+  co_await clock_.sleep_for(halt_first);
+  power_.cut();
+}
+
 asio::awaitable<void> GuardedRig::make_safe() {
   if (safe_) co_return;
   parked_ = true;
   closed_ = true;
+  if (action_ == StopAction::dead) co_await cut();
   co_await try_halt();
   co_await try_power_off();
 }

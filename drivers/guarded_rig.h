@@ -9,16 +9,10 @@
 
 #include "drivers/current_watch.h"
 #include "drivers/stop_reason.h"
+#include "drivers/track_power.h"
 #include "tuning/rig.h"
 
 namespace lapwright {
-
-/// The feed of the track: whatever can really cut it.
-class TrackPower {
- public:
-  virtual ~TrackPower() = default;
-  virtual boost::asio::awaitable<void> set_power(bool on) = 0;
-};
 
 /// The CVs that a tune may touch: 2-6, 19, 23, 24, 29, 65, 66-95. Never the address, the decoder lock or a reset.
 [[nodiscard]] std::set<int> cvs_of_a_tune();
@@ -33,7 +27,8 @@ struct GuardLimits {
 
 /// One job's rig. A stop latches with its first reason: from then on operations throw RigFault, the engine is halted
 /// and, as the reason demands, the track is made dead, whatever the procedure does. A forbidden CV is vetoed with a
-/// RigFault and stops nothing. Outlives `watch`.
+/// RigFault and stops nothing. What makes the track dead goes out at once and waits for no answer: a silent station
+/// delays nothing. Outlives `watch`.
 class GuardedRig final : public Rig {
  public:
   GuardedRig(Rig& rig, TrackPower& power, Clock& clock, GuardLimits limits);
@@ -42,7 +37,9 @@ class GuardedRig final : public Rig {
   /// The supervisor, to be spawned beside the procedure: sees current and time, carries out stops. Ends once the
   /// track is dead, or when cutting it failed ten times.
   boost::asio::awaitable<void> watch();
-  /// Latches; `watch` carries it out within a tenth of a second, `make_safe` at once.
+  /// Latches, and sends the emergency stop; after a short circuit power goes off with it, otherwise a moment later, so
+  /// that engines with a buffer of their own hear the stop. `watch` does the rest within a tenth of a second,
+  /// `make_safe` at once.
   void stop(Stop stop);
   /// Halts the engine and lets nobody drive it again; CVs can still be written back. Never throws.
   boost::asio::awaitable<void> park();
@@ -69,6 +66,7 @@ class GuardedRig final : public Rig {
   void lose(const std::string& why);
   void note_running(bool runs);
   void look();
+  boost::asio::awaitable<void> cut();
   [[nodiscard]] double running_s() const;
   boost::asio::awaitable<void> try_halt();
   boost::asio::awaitable<void> try_power_off();
@@ -87,6 +85,7 @@ class GuardedRig final : public Rig {
   StopAction action_ = StopAction::none;  ///< the most severe one that was demanded
   bool parked_ = false;
   bool closed_ = false;  ///< making safe has begun
+  bool cut_ = false;     ///< power was cut without waiting for anything
   bool safe_ = false;    ///< track power is off
 };
 

@@ -24,6 +24,9 @@ class Station {
   virtual boost::asio::awaitable<void> halt() = 0;
   /// Track power of the whole station.
   virtual boost::asio::awaitable<void> set_power(bool on) = 0;
+  // The same without waiting for anything, before everything queued; neither throws.
+  virtual void send_halt() = 0;
+  virtual void send_power_off() = 0;
   virtual boost::asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) = 0;
   virtual boost::asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) = 0;
   virtual boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) = 0;

@@ -14,6 +14,11 @@ asio::awaitable<void> WiredRig::set_power(bool on) {
   if (board_ != nullptr) co_await board_->set_power(true);
 }
 
+void WiredRig::cut() {
+  if (board_ != nullptr) board_->cut();
+  station_.send_power_off();
+}
+
 asio::awaitable<void> WiredRig::switch_off() {
   std::string trouble;
   bool dead = false;

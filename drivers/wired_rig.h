@@ -32,6 +32,8 @@ class WiredRig final : public Rig, public TrackPower {
   /// On: the station first, the relay last. Off: the relay first; one of the two is enough to make the track dead.
   /// @throws RigFault  on: either failed; off: neither is known to be off
   boost::asio::awaitable<void> set_power(bool on) override;
+  void send_halt() override { station_.send_halt(); }
+  void cut() override;
 
  private:
   boost::asio::awaitable<void> switch_off();

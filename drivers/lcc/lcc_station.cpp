@@ -63,6 +63,15 @@ asio::awaitable<void> LccStation::set_power(bool on) {
   }
 }
 
+void LccStation::send_power_off() {
+  if (node_.presence() != Presence::on_the_bus) return;
+  try {
+    node_.tell(Mti::event_report, event::emergency_off.bytes(), true);
+  } catch (const RigFault&) {
+    // The link takes nothing any more; `set_power(false)` will say so.
+  }
+}
+
 asio::awaitable<CvWriteReply> LccStation::write_cv(int cv, std::uint8_t value) {
   const NodeId train = train_id();
   return cvs_.write(train, cv, value);

@@ -43,6 +43,8 @@ class LccStation final : public Station {
   boost::asio::awaitable<void> halt() override;
   /// By the emergency-off events, which every station hears; before power comes back the engine's speed is set to 0.
   boost::asio::awaitable<void> set_power(bool on) override;
+  void send_halt() override { train_.send_halt(); }
+  void send_power_off() override;
   boost::asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) override;
   boost::asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) override;
   boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) override;

@@ -116,9 +116,16 @@ void Node::send_control(std::uint32_t variable, bool with_id) {
   send(make_frame(control_bit | variable << 12U | alias_, data));
 }
 
-void Node::tell(Mti mti, std::span<const std::uint8_t> content) {
+void Node::tell(Mti mti, std::span<const std::uint8_t> content, bool urgent) {
   if (presence_ != Presence::on_the_bus) throw RigFault(trouble());
-  for (const Frame& frame : frames_of(Message{mti, alias_, 0, {content.begin(), content.end()}})) send(frame);
+  std::string text;
+  for (const Frame& frame : frames_of(Message{mti, alias_, 0, {content.begin(), content.end()}}))
+    text += written(frame);
+  if (urgent) {
+    outlet_->send_first(text);
+  } else {
+    outlet_->send(text);
+  }
 }
 
 void Node::tell(Mti mti, NodeId destination, std::span<const std::uint8_t> content, bool urgent) {

@@ -52,7 +52,7 @@ class Node final : public LinkUser {
   [[nodiscard]] int openings() const { return openings_; }  ///< of the link
 
   /// To everybody. @throws RigFault  not on the bus
-  void tell(Mti mti, std::span<const std::uint8_t> content);
+  void tell(Mti mti, std::span<const std::uint8_t> content, bool urgent = false);
   /// To one node. @param urgent  before everything queued. @throws RigFault  also when its alias is not known
   void tell(Mti mti, NodeId destination, std::span<const std::uint8_t> content, bool urgent = false);
   [[nodiscard]] std::optional<Alias> alias_of(NodeId node) const { return book_.alias(node); }

@@ -203,6 +203,15 @@ asio::awaitable<void> Train::halt() {
   throw RigFault("the train node " + train_->text() + " does not confirm that it stopped; cut the track's power");
 }
 
+void Train::send_halt() {
+  if (!train_ || node_.presence() != Presence::on_the_bus || !node_.alias_of(*train_)) return;
+  try {
+    command({emergency_stop_code}, true);
+  } catch (const RigFault&) {
+    // The link takes nothing any more; whoever makes the track dead goes on to cut its power.
+  }
+}
+
 void Train::hear(const Message& message) {
   if (!train_ || message.content.empty() || node_.node_of(message.source) != *train_) return;
   const auto& told = message.content;

@@ -22,6 +22,8 @@ class Train {
   boost::asio::awaitable<void> drive(ThrottleCommand command);
   /// Emergency stop, seen to be done.
   boost::asio::awaitable<void> halt();
+  /// The same, sent and not waited for. Without a train or a bus it does nothing: there is nobody to be told.
+  void send_halt();
   /// The node's own set speed. Empty: it does not know.
   boost::asio::awaitable<std::optional<HalfSpeed>> set_speed();
   [[nodiscard]] const std::optional<NodeId>& node_id() const { return train_; }

@@ -23,6 +23,7 @@ class SimulatedRig final : public Rig {
   void stop();
   /// Track power. Without it the motor is open, the decoder forgets what is volatile and CV accesses stay silent.
   void set_power(bool on);
+  void send_halt() { railway_.station().halt(); }  ///< as `halt`, also when it is too late
 
   boost::asio::awaitable<void> drive(ThrottleCommand command) override;
   boost::asio::awaitable<void> halt() override;

@@ -10,7 +10,6 @@
 
 #include "drivers/bell.h"
 #include "drivers/edge_source.h"
-#include "drivers/guarded_rig.h"
 #include "drivers/links/link_user.h"
 #include "drivers/trackside/board_clock.h"
 #include "drivers/trackside/message.h"
@@ -26,7 +25,7 @@ struct BoardWish {
 
 /// While the relay is wanted closed the lease is renewed every 100 ms; not renewing is the stop. A fault of the board's
 /// or a lost link makes every operation throw RigFault until the relay is asked for anew; nothing closes it by itself.
-class Board final : public LinkUser, public EdgeSource, public TrackPower {
+class Board final : public LinkUser, public EdgeSource {
  public:
   Board(BoardWish wish, Clock& clock);
 
@@ -35,7 +34,7 @@ class Board final : public LinkUser, public EdgeSource, public TrackPower {
   void stop();
 
   /// Closes or opens the relay and sees it done. @throws RigFault  with the reason and what to do
-  boost::asio::awaitable<void> set_power(bool on) override;
+  boost::asio::awaitable<void> set_power(bool on);
   /// Opens the relay by the byte that is never queued; does not wait. Never throws: without a link the lease does it.
   void cut();
   /// Stamps are freed from the counter's drift; a new epoch begins with every boot and every opening of the link.

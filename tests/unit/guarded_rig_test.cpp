@@ -23,6 +23,7 @@ class FakeRig final : public Rig, public TrackPower {
     co_return;
   }
   asio::awaitable<void> halt() override {
+    if (silent_s > 0) co_await clock_.sleep_for(seconds(silent_s));
     calls.push_back("halt");
     if (lost) throw RigFault("station does not answer");
     co_return;
@@ -46,9 +47,17 @@ class FakeRig final : public Rig, public TrackPower {
     co_return;
   }
 
+  void send_halt() override { calls.emplace_back("send halt"); }
+  void cut() override {
+    calls.emplace_back("cut");
+    cut_at = clock_.now();
+  }
+
   std::vector<std::string> calls;
   std::optional<double> current_mA;
   bool lost = false;
+  double silent_s = 0;  ///< until the station confirms a halt
+  std::optional<Instant> cut_at;
 
  private:
   Clock& clock_;
@@ -137,7 +146,7 @@ BOOST_AUTO_TEST_CASE(over_current_makes_the_track_dead) {
     co_await try_drive(guard, met, 7);
     co_await try_write(guard, met, 3);
   });
-  BOOST_TEST(rig.calls == (std::vector<std::string>{"on", "drive 5", "drive 6", "halt", "off"}),
+  BOOST_TEST(rig.calls == (std::vector<std::string>{"on", "drive 5", "drive 6", "send halt", "cut", "halt", "off"}),
              boost::test_tools::per_element());
   BOOST_TEST(faults.size() == 2u);
   BOOST_REQUIRE(stop.has_value());
@@ -170,7 +179,8 @@ BOOST_AUTO_TEST_CASE(the_first_reason_stays_and_the_severest_action_counts) {
     co_await clock.sleep_for(seconds(0.2));
     co_await try_write(guard, met, 4);
   });
-  BOOST_TEST(rig.calls == (std::vector<std::string>{"halt", "CV3=1", "halt", "off"}), boost::test_tools::per_element());
+  BOOST_TEST(rig.calls == (std::vector<std::string>{"halt", "CV3=1", "send halt", "cut", "halt", "off"}),
+             boost::test_tools::per_element());
   BOOST_TEST(faults == (std::vector<std::string>{"ran long enough", "ran long enough"}),
              boost::test_tools::per_element());
   BOOST_TEST(code(stop->reason) == "running-time");
@@ -217,9 +227,43 @@ BOOST_AUTO_TEST_CASE(making_safe_is_idempotent_and_never_throws) {
     co_await guard.make_safe();
     co_await guard.make_safe();
   });
-  BOOST_TEST(rig.calls == (std::vector<std::string>{"halt", "off"}), boost::test_tools::per_element());
+  BOOST_TEST(rig.calls == (std::vector<std::string>{"send halt", "cut", "halt", "off"}),
+             boost::test_tools::per_element());
   BOOST_TEST(code(stop->reason) == "rig-lost");
   BOOST_TEST(troubles.size() == 1u);
+}
+
+// A silent station confirms nothing for seconds: power must not wait for it. 50 ms: issue 4, "people".
+BOOST_AUTO_TEST_CASE(a_silent_station_does_not_delay_the_cut) {
+  rig.silent_s = 9;
+  Instant asked_at{};
+  run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await try_drive(guard, met, 5);
+    asked_at = clock.now();
+    Stop asked{StopReason::asked, "somebody asked"};
+    guard.stop(std::move(asked));
+    BOOST_TEST(rig.calls.back() == "send halt");
+    co_await guard.make_safe();
+  });
+  BOOST_REQUIRE(rig.cut_at.has_value());
+  BOOST_TEST(in_seconds(*rig.cut_at - asked_at) < 0.05);
+  BOOST_TEST(in_seconds(*rig.cut_at - asked_at) >= 0.015);  // the emergency stop goes before it
+}
+
+BOOST_AUTO_TEST_CASE(a_short_circuit_is_cut_at_once_and_an_orderly_end_is_not) {
+  run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await try_drive(guard, met, 5);
+    Stop shorted{StopReason::over_current, "a short circuit"};
+    guard.stop(std::move(shorted));
+    BOOST_TEST(rig.calls.back() == "cut");
+    co_await guard.make_safe();
+  });
+  rig.calls.clear();
+  run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await try_drive(guard, met, 5);
+    co_await guard.make_safe();
+  });
+  BOOST_TEST(rig.calls == (std::vector<std::string>{"drive 5", "halt", "off"}), boost::test_tools::per_element());
 }
 
 BOOST_AUTO_TEST_SUITE_END()

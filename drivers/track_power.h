@@ -1,0 +1,18 @@
+// The feed of the track, as whoever makes it dead sees it.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+
+namespace lapwright {
+
+/// The feed of the track: whatever can really cut it.
+class TrackPower {
+ public:
+  virtual ~TrackPower() = default;
+  virtual boost::asio::awaitable<void> set_power(bool on) = 0;
+  // Both go out before everything queued, wait for nothing and never throw; `set_power(false)` sees it done.
+  virtual void send_halt() = 0;  ///< emergency stop of the engine
+  virtual void cut() = 0;        ///< power off
+};
+
+}  // namespace lapwright
