@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cstddef>
+#include <cstdio>
 #include <iterator>
 #include <limits>
 #include <nlohmann/json.hpp>
@@ -45,7 +46,15 @@ class TrackedIterator {
 std::string reason_in(std::string what) {
   if (what.starts_with('[')) what.erase(0, what.find("] ") + 2);
   if (what.starts_with("parse error at")) what.erase(0, what.find(": ") + 2);
-  return what;
+  // It quotes the text that it read, which may be no text at all.
+  std::string printable;
+  for (const char byte : what) {
+    const auto code = static_cast<unsigned char>(byte);
+    char escape[8];
+    std::snprintf(escape, sizeof escape, "\\x%02X", static_cast<unsigned>(code));
+    printable += code < 0x20 || code >= 0x7F ? std::string(escape) : std::string(1, byte);
+  }
+  return printable;
 }
 
 /// Builds the nodes from nlohmann's SAX events (whose names and signatures are the library's).
