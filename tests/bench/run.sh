@@ -1,11 +1,13 @@
 #!/usr/bin/env bash
-# Builds what is missing and runs the bench: bash tests/bench/run.sh tune [--help], or parsers. BUILD=folder builds elsewhere.
+# Builds what is missing and runs the bench: bash tests/bench/run.sh tune [--help], parsers, halt or idle. BUILD=folder builds elsewhere.
 source "$(dirname "${BASH_SOURCE[0]}")/../../daemon/prepare.sh"
 install_missing "${packages[@]}"
 folder=${BUILD:-$top/build}
 program=bench
-[ "${1:-}" = parsers ] && program=bench_parsers && shift
+case ${1:-} in parsers | halt) program=bench_$1 && shift ;; esac
 build_only=("$program")
+[ "${1:-}" = idle ] && build_only=(lapwright lapwright-rig)
 build_into "$folder"
 cd "$top"
+[ "${1:-}" = idle ] && exec bash tests/bench/idle.sh "$folder/daemon" "${@:2}"
 exec "$folder/tests/bench/$program" "$@"
