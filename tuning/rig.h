@@ -21,9 +21,10 @@ struct GateEdge {
 
 /// What became of a CV write.
 enum class CvWriteReply : std::uint8_t {
-  silent,     ///< sent as the standard asks; the decoder does not answer, as most do not
-  confirmed,  ///< the decoder answered with the value that was sent
-  refused,    ///< the decoder answered with another value
+  silent,       ///< sent as the standard asks; the decoder does not answer, as most do not
+  confirmed,    ///< the decoder answered with the value that was sent
+  refused,      ///< the decoder answered with another value
+  unsupported,  ///< a single bit only: the station can't, and has sent nothing
 };
 
 /// One engine on one test track. Every operation throws RigFault when the rig is lost or made dead.

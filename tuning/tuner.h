@@ -43,7 +43,7 @@ class Tuner {
   boost::asio::awaitable<void> first_speed(Passage first);
   boost::asio::awaitable<void> find_again();
   void take_bearings(double speed_mm_s, bool low_came_first);
-  boost::asio::awaitable<void> enable_table();
+  boost::asio::awaitable<void> enable_table(TuneStopped unknown);  ///< thrown when CV29 is not known
 
   [[nodiscard]] PassOrder probe_order(int step, Direction direction, double expected, double run_up_s) const;
   boost::asio::awaitable<PassReading> probe_once(PassOrder pass);

@@ -44,7 +44,11 @@ asio::awaitable<void> Tuner::find_engine() {
   sight_.remarks_before = remarks_.size();
   std::optional<Passage> first = co_await nudge_until_seen();
   if (!first) {
-    co_await enable_table();
+    TuneStopped unknown{TuneEnd::engine_not_found,
+                        "no gate saw the engine move. Either it does not stand on this track before the first gate, or "
+                        "its speed table is off and the decoder does not take the bit write to CV29: add the decoder's "
+                        "CV29 to the engine's record, or set bit 4 (value 16) by hand"};
+    co_await enable_table(std::move(unknown));
     first = co_await nudge_until_seen();
   }
   if (!first) {
@@ -80,17 +84,12 @@ asio::awaitable<std::optional<Passage>> Tuner::nudge_until_seen() {
   co_return std::nullopt;
 }
 
-asio::awaitable<void> Tuner::enable_table() {
+asio::awaitable<void> Tuner::enable_table(TuneStopped unknown) {
   const auto stated = order_.known_cvs.find(cv::configuration);
   std::optional<std::uint8_t> held;
   if (stated != order_.known_cvs.end()) held = stated->second;
   if (!held) held = co_await rig_.read_cv(cv::configuration);
-  if (!held) {
-    throw TuneStopped{TuneEnd::engine_not_found,
-                      "no gate saw the engine move. Either it does not stand on this track before the first gate, or "
-                      "its speed table is off and the decoder does not take the bit write to CV29: add the decoder's "
-                      "CV29 to the engine's record, or set bit 4 (value 16) by hand"};
-  }
+  if (!held) throw unknown;
   constexpr int table_bit_value = 1 << cv::table_bit;
   bool refused = false;
   try {

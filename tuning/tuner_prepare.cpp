@@ -89,7 +89,13 @@ asio::awaitable<void> Tuner::prepare_decoder() {
   co_await put_trims(128, 128);
   if (!sheet_.traits().table_enabled.value_or(false)) {
     ledger_.count_write();
-    co_await rig_.write_cv_bit(cv::configuration, cv::table_bit, true);
+    const CvWriteReply reply = co_await rig_.write_cv_bit(cv::configuration, cv::table_bit, true);
+    if (reply != CvWriteReply::unsupported) co_return;
+    TuneStopped unknown{
+        TuneEnd::table_not_enabled,
+        "the station writes no single bits of CVs, and the other bits of the decoder's CV29 are not known: "
+        "add its CV29 to the engine's record"};
+    co_await enable_table(std::move(unknown));
   }
 }
 
