@@ -1,6 +1,7 @@
 #include "daemon/engine_record.h"
 
 #include "drivers/settings/reader.h"
+#include "drivers/settings/wording.h"
 
 namespace lapwright {
 namespace {
@@ -12,7 +13,7 @@ using settings::Section;
 Scale read_scale(Section& section) {
   if (!section.is_text("scale")) {
     const double ratio = section.number("scale", Range{1, 1000, "a scale's name such as \"HO\", or its ratio 1 :"});
-    return Scale{"1:" + std::to_string(ratio).substr(0, std::to_string(ratio).find_last_not_of("0.") + 1), ratio};
+    return Scale{"1:" + settings::plain(ratio), ratio};
   }
   const std::string name = section.text("scale");
   if (const auto scale = named_scale(name)) return *scale;

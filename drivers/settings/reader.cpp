@@ -22,6 +22,11 @@ std::string join(const std::vector<std::string>& lines) {
   return text;
 }
 
+const std::vector<std::string>& one_line_each(std::vector<std::string>& lines) {
+  for (std::string& line : lines) line = one_line(std::move(line));
+  return lines;
+}
+
 /// Keys that nobody asked for, in this object and in those that were read.
 void find_unread(State& state, const Node& node, const std::string& pointer) {
   for (std::size_t i = 0; i < node.items.size(); ++i) {
@@ -46,7 +51,8 @@ void find_unread(State& state, const Node& node, const std::string& pointer) {
 
 }  // namespace
 
-Errors::Errors(std::vector<std::string> lines) : std::runtime_error(join(lines)), lines_(std::move(lines)) {}
+Errors::Errors(std::vector<std::string> lines)
+    : std::runtime_error(join(one_line_each(lines))), lines_(std::move(lines)) {}
 
 Document::Document(std::string_view text, std::string name) : state_(std::make_unique<State>()) {
   state_->name = std::move(name);
@@ -98,7 +104,8 @@ Document parse(std::string_view text, std::string name) { return {text, std::mov
 
 Document load_file(const std::filesystem::path& path) {
   const std::string name = path.string();
-  if (std::filesystem::is_directory(path)) throw Errors({name + ": is a folder; give a settings file"});
+  std::error_code unknown;  // what can't be looked at can't be opened either: that is reported below
+  if (std::filesystem::is_directory(path, unknown)) throw Errors({name + ": is a folder; give a settings file"});
   errno = 0;
   std::ifstream file(path, std::ios::binary);
   if (!file) throw Errors({name + ": can't be opened: " + std::strerror(errno) + "; check path and permissions"});

@@ -10,10 +10,23 @@
 
 namespace lapwright::settings {
 
+std::string_view beginning(std::string_view text, std::size_t bytes) {
+  if (text.size() <= bytes) return text;
+  const auto continues = [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) == 0x80U; };
+  while (bytes > 0 && continues(text[bytes])) --bytes;
+  return text.substr(0, bytes);
+}
+
+std::string one_line(std::string text) {
+  std::replace_if(
+      text.begin(), text.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f; }, '?');
+  return text;
+}
+
 std::string in_quotes(std::string_view text) {
   constexpr std::size_t longest = 60;
   std::string out = "\"";
-  for (const char c : text.substr(0, longest)) {
+  for (const char c : beginning(text, longest)) {
     if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) {
       constexpr std::string_view digits = "0123456789abcdef";
       const auto code = static_cast<unsigned char>(c);
@@ -87,7 +100,7 @@ std::string range_text(double min, double max, std::string_view unit) {
 
 std::string pointer_step(std::string_view key) {
   std::string out = "/";
-  for (const char c : key.substr(0, 100)) {
+  for (const char c : beginning(key, 100)) {
     if (c == '~') {
       out += "~0";
     } else if (c == '/') {

@@ -86,7 +86,11 @@ struct Board::Hearing {
     }
     board.hello_ = hello;
   }
-  void operator()(const Setting& setting) const { board.settings_[setting.name] = setting.value; }
+  void operator()(const Setting& setting) const {
+    const auto is_it = [&setting](const auto& wanted) { return wanted.first == setting.name; };
+    const auto& wanted = board.wish_.settings;  // others are of no use, and nobody knows how many there may be
+    if (std::any_of(wanted.begin(), wanted.end(), is_it)) board.settings_[setting.name] = setting.value;
+  }
   void operator()(const Edge& edge) const {
     board.edges_lost_ = edge.lost;
     const auto wanted = std::find(board.wish_.gates.begin(), board.wish_.gates.end(), edge.gate);
@@ -175,6 +179,11 @@ asio::awaitable<std::optional<Answer>> Board::ask_once(char kind, const std::str
   }
   check_link();
   const Turn turn(asking_, bell_);
+  // The last look before the track can become live: the board may have been reset or changed since `set_power` looked.
+  if (kind == 'P' && fields == "1" && !trouble().empty()) {
+    leasing_ = false;
+    throw RigFault(trouble());
+  }
   answer_.reset();
   asked_ = clock_.now();
   outlet_->send(written(kind, sequence_++, fields));
@@ -296,7 +305,11 @@ void Board::cut() {
   leasing_ = false;
   closed_ = false;
   if (outlet_ == nullptr) return;
-  outlet_->cut_in(std::string_view(&cut_byte, 1));
+  try {
+    outlet_->cut_in(std::string_view(&cut_byte, 1));
+  } catch (const RigFault&) {
+    // The link was given up and `lost` is about to come: the lease runs out.
+  }
 }
 
 asio::awaitable<std::optional<GateEdge>> Board::next_edge(Instant deadline) {

@@ -1,5 +1,6 @@
 #include "drivers/trackside/line.h"
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <cstdio>
@@ -26,14 +27,12 @@ std::optional<unsigned> hex(std::string_view digits) {
 
 std::vector<std::string> split(std::string_view text) {
   std::vector<std::string> fields;
-  while (!text.empty()) {
+  for (;;) {
     const std::size_t space = text.find(' ');
     fields.emplace_back(text.substr(0, space));
-    if (space == std::string_view::npos) break;
+    if (space == std::string_view::npos) return fields;
     text.remove_prefix(space + 1);
-    if (text.empty()) fields.emplace_back();
   }
-  return fields;
 }
 
 /// The line without its LF, if it is whole and says what it should.
@@ -44,6 +43,8 @@ std::optional<Line> read(std::string_view text) {
   const std::optional<unsigned> sum = hex(tail.substr(1));
   if (tail.front() != '*' || !sum || *sum != crc16(body)) return std::nullopt;
   const std::optional<unsigned> sequence = hex(body.substr(2, 2));
+  const auto printable = [](char byte) { return byte >= 0x20 && byte <= 0x7E; };
+  if (!std::all_of(body.begin(), body.end(), printable)) return std::nullopt;  // it will stand in messages and reports
   const bool has_fields = body.size() > shortest_text;
   if (body[1] != ' ' || !sequence || (has_fields && body[shortest_text] != ' ')) return std::nullopt;
   Line line;
