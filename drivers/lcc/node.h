@@ -46,11 +46,9 @@ class Node final : public LinkUser {
   Bell& bell() { return bell_; }  ///< rung by every message and every change of presence
   /// Every message that this node is to hear, after its duties. Called from within `received`.
   void listen(Listener listener) { listener_ = std::move(listener); }
-
   /// Called when the link is lost.
   void when_lost(std::function<void()> act) { when_lost_ = std::move(act); }
   [[nodiscard]] int openings() const { return openings_; }  ///< of the link
-
   /// To everybody. @throws RigFault  not on the bus
   void tell(Mti mti, std::span<const std::uint8_t> content);
   /// To one node. @param urgent  before everything queued. @throws RigFault  also when its alias is not known
@@ -59,6 +57,8 @@ class Node final : public LinkUser {
   [[nodiscard]] std::optional<NodeId> node_of(Alias alias) const { return book_.node(alias); }
   [[nodiscard]] const NodeSettings& settings() const { return settings_; }
   [[nodiscard]] Clock& clock() { return clock_; }
+  [[nodiscard]] const FrameCounts& frames() const { return frames_.counts(); }
+  [[nodiscard]] std::uint64_t dropped() const { return messages_.dropped(); }  ///< frames of unfinished messages
 
   void opened(Outlet& outlet) override;
   void received(std::string_view bytes, Instant heard) override;

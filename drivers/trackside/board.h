@@ -47,6 +47,7 @@ class Board final : public LinkUser, public EdgeSource, public TrackPower {
   [[nodiscard]] const std::optional<State>& state() const { return state_; }
   [[nodiscard]] std::optional<double> drift() const { return time_.drift(); }
   [[nodiscard]] const LineCounts& lines() const { return reader_.counts(); }
+  [[nodiscard]] int edges_lost() const { return edges_lost_; }  ///< on the board since its boot, as far as it told
 
   void opened(Outlet& outlet) override;
   void received(std::string_view bytes, Instant heard) override;
