@@ -19,6 +19,7 @@ LccStation::LccStation(StationSettings settings, Clock& clock)
       cvs_(node_, settings.cvs) {
   node_.listen([this](const Message& message, Instant heard) {
     train_.hear(message);
+    cvs_.hear(message);
     if (gates_ != nullptr) gates_->hear(message, heard);
   });
   node_.when_lost([this] { train_.forget(); });
@@ -47,7 +48,7 @@ asio::awaitable<void> LccStation::halt() { return train_.halt(); }
 asio::awaitable<void> LccStation::set_power(bool on) {
   const Instant limit = clock_.now() + state_within;
   co_await node_.ready(limit);
-  if (on && train_.node_id()) co_await train_.halt();
+  if (on && train_.may_run()) co_await train_.halt();
   node_.tell(Mti::event_report, (on ? event::clear_emergency_off : event::emergency_off).bytes());
   // Whoever consumes the event says whether it holds; a station need not (Event Transport Standard 6.4).
   Expectation answers(node_, [](const Message& message) {
