@@ -4,9 +4,9 @@
 //
 // On stdin, one a line:
 //     send BYTES        on the board's receiver; C escapes as in recordings
-//     run us            lets so much time pass; answered with one line on stdout: the bytes that the board sent meanwhile
-//     chatter N us TIMES  gate N changes every so many microseconds, so many times
-//     gate N 0|1, current mA, sensor mV, button 0|1, reset      as avr_board takes them
+//     run us            lets so much time pass; answered with one line on stdout: the bytes that the board sent
+//     meanwhile chatter N us TIMES  gate N changes every so many microseconds, so many times gate N 0|1, current mA,
+//     sensor mV, button 0|1, reset      as avr_board takes them
 #include <iostream>
 #include <sstream>
 

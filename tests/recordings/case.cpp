@@ -1,9 +1,9 @@
 #include "tests/recordings/case.h"
 
 #include <algorithm>
+#include <cmath>
 #include <fstream>
 #include <sstream>
-#include <cmath>
 #include <stdexcept>
 
 #include "drivers/links/traffic_log.h"

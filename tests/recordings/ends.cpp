@@ -53,11 +53,13 @@ class SimulatedEnds final : public Ends {
  public:
   SimulatedEnds(const Case& given, Session& session)
       : clock_(session.clock()),
-        rig_(railway(), engine(), session.clock(), 11),
-        board_(identity(given), session.clock(), [this](std::string_view bytes) { said_["board"] += bytes; },
-               [this](bool) { switch_track(); }),
-        station_(rig_, bus(given), [this](std::string_view bytes) { said_["station"] += bytes; },
-                 [this] { switch_track(); }),
+        rig_(railway(), engine(given), session.clock(), 11),
+        board_(
+            identity(given), session.clock(), [this](std::string_view bytes) { said_["board"] += bytes; },
+            [this](bool) { switch_track(); }),
+        station_(
+            rig_, bus(given), [this](std::string_view bytes) { said_["station"] += bytes; },
+            [this] { switch_track(); }),
         with_board_(given.board.has_value()) {
     const auto rethrow = [](const std::exception_ptr& failure) {
       if (failure) std::rethrow_exception(failure);
@@ -93,10 +95,15 @@ class SimulatedEnds final : public Ends {
     result.start_mm = 900;
     return result;
   }
-  static simulated::EngineDescription engine() {
+  static std::string setting(const Case& given, const char* name) {
+    const auto found = given.ends_settings.find(name);
+    return found == given.ends_settings.end() ? std::string() : found->second;
+  }
+  static simulated::EngineDescription engine(const Case& given) {
     simulated::EngineDescription result;
     result.name = "Peat Cutter";
     result.address = 3;
+    result.decoder.answers_reads = setting(given, "feedback") != "no";
     return result;
   }
   static simulated::BoardIdentity identity(const Case& given) {
@@ -106,12 +113,8 @@ class SimulatedEnds final : public Ends {
   }
   static simulated::LccEndSettings bus(const Case& given) {
     simulated::LccEndSettings result;
-    const auto setting = [&given](const char* name) {
-      const auto found = given.ends_settings.find(name);
-      return found == given.ends_settings.end() ? std::string() : found->second;
-    };
-    result.feedback = setting("feedback") != "no";
-    result.bit_writes = setting("bit_writes") != "no";
+    result.feedback = setting(given, "feedback") != "no";
+    result.bit_writes = setting(given, "bit_writes") != "no";
     for (const lcc::GateEvents& gate : given.gate_events) {
       result.gate_blocked.push_back(gate.blocked.value);
       result.gate_clear.push_back(gate.clear.value);

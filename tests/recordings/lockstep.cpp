@@ -16,7 +16,8 @@ namespace lapwright::recordings {
 
 Lockstep::Lockstep(const std::vector<std::string>& command) {
   std::array<int, 2> down{}, up{};
-  if (::pipe(down.data()) != 0 || ::pipe(up.data()) != 0) throw std::system_error(errno, std::generic_category(), "pipe");
+  if (::pipe(down.data()) != 0 || ::pipe(up.data()) != 0)
+    throw std::system_error(errno, std::generic_category(), "pipe");
   posix_spawn_file_actions_t actions;
   ::posix_spawn_file_actions_init(&actions);
   ::posix_spawn_file_actions_adddup2(&actions, down[0], STDIN_FILENO);

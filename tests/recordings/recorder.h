@@ -1,5 +1,5 @@
-// Makes recordings: the real drivers in virtual time against the firmware in the AVR simulator, or against the simulated
-// station and board, written by the very TrafficLog that writes `--record FILE`.
+// Makes recordings: the real drivers in virtual time against the firmware in the AVR simulator, or against the
+// simulated station and board, written by the very TrafficLog that writes `--record FILE`.
 #pragma once
 
 #include "tests/recordings/case.h"
@@ -10,8 +10,8 @@ namespace lapwright::recordings {
 ///
 ///     LAPWRIGHT_RECORD=NAME LAPWRIGHT_REWRITE=1 build/tests/recordings_tests
 ///
-/// For the firmware LAPWRIGHT_BOARD names the program lockstep_board of a build with LAPWRIGHT_FIRMWARE. Bytes reach the
-/// host in pieces of 4 ms, as a USB adapter passes them on: lines come torn apart.
+/// For the firmware LAPWRIGHT_BOARD names the program lockstep_board of a build with LAPWRIGHT_FIRMWARE. Bytes reach
+/// the host in pieces of 4 ms, as a USB adapter passes them on: lines come torn apart.
 void record(const Case& given);
 
 }  // namespace lapwright::recordings

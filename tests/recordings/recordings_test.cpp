@@ -35,8 +35,8 @@ BOOST_DATA_TEST_CASE(replayed, boost::unit_test::data::make(case_names()), name)
   if (wished("LAPWRIGHT_REWRITE")) std::ofstream(expected) << text_of(result.protocol);
   const std::string different = difference(lines_of(file_text(expected)), result.protocol);
   BOOST_TEST(different.empty(), "recording " << name << ", expected (-) and got (+):\n" << different);
-  BOOST_TEST(result.sent_otherwise.empty(),
-             "recording " << name << ": the drivers send something else now\n" << text_of(result.sent_otherwise));
+  BOOST_TEST(result.sent_otherwise.empty(), "recording " << name << ": the drivers send something else now\n"
+                                                         << text_of(result.sent_otherwise));
 }
 
 BOOST_AUTO_TEST_CASE(each_says_what_it_shows_and_where_it_comes_from) {

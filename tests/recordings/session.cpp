@@ -44,8 +44,7 @@ std::string decimals(double value, const char* format) {
 /// A link without a device: as drivers/links/link.cpp does it, what is given up takes nothing more, and `lost` follows.
 class Session::Wire final : public Outlet {
  public:
-  Wire(Session& session, std::string name, LinkUser& user)
-      : session_(session), name_(std::move(name)), user_(user) {}
+  Wire(Session& session, std::string name, LinkUser& user) : session_(session), name_(std::move(name)), user_(user) {}
 
   void open(const std::string& where) {
     session_.tell(name_ + " + " + where);
