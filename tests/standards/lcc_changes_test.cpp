@@ -146,6 +146,17 @@ BOOST_AUTO_TEST_CASE(a_persons_stop_ends_the_work) {
   }
 }
 
+// A station that reports what it was asked to do is no person.
+BOOST_AUTO_TEST_CASE(our_own_power_off_is_not_a_persons) {
+  work([](Driven& peer) -> asio::awaitable<void> {
+    peer.when(":X195B4DD8N010000000000FFFF;", {":X195B4249N010000000000FFFF;"});
+    peer.when(":X198F4DD8N010000000000FFFF;", {":X194C4249N010000000000FFFF;"});
+    co_await peer.station.set_power(false);
+    co_await peer.station.give_back();
+    BOOST_TEST(peer.count(":X195EBDD8N1E7A20020002010D;") == 1);  // row 42
+  });
+}
+
 // Message Network Standard 3.3.4 and 3.3.5: the rejected type is told; what is not about commands takes nothing away.
 BOOST_AUTO_TEST_CASE(rejections_outside_a_question) {
   work([](Driven& peer) -> asio::awaitable<void> {
