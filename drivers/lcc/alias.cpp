@@ -19,8 +19,7 @@ Alias AliasGenerator::next() {
 
 void AliasBook::note(Alias alias, NodeId node) {
   forget(alias);
-  const auto held = aliases_.find(node);
-  if (held != aliases_.end()) nodes_.erase(held->second);
+  std::erase_if(nodes_, [node](const auto& held) { return held.second == node; });
   nodes_[alias] = node;
   aliases_[node] = alias;
 }
@@ -31,6 +30,8 @@ void AliasBook::forget(Alias alias) {
   aliases_.erase(held->second);
   nodes_.erase(held);
 }
+
+void AliasBook::doubt_all() { aliases_.clear(); }
 
 void AliasBook::forget_all() {
   nodes_.clear();

@@ -28,11 +28,14 @@ class AliasBook {
   void note(Alias alias, NodeId node);
   void forget(Alias alias);
   void forget_all();
+  /// An enquiry for all: whoever is still there answers. Until then what comes from an alias is believed to come from
+  /// the node that bore it, and nothing is sent to it.
+  void doubt_all();
   [[nodiscard]] std::optional<NodeId> node(Alias alias) const;
   [[nodiscard]] std::optional<Alias> alias(NodeId node) const;
 
  private:
-  std::map<Alias, NodeId> nodes_;
+  std::map<Alias, NodeId> nodes_;  ///< those in doubt too
   std::map<NodeId, Alias> aliases_;
 };
 

@@ -29,9 +29,12 @@ class CvSpace {
 
   /// Operations mode. @throws RigFault  the station refuses, or does not answer
   boost::asio::awaitable<CvWriteReply> write(NodeId train, int cv, std::uint8_t value);
+  /// Where the station writes no single bits the byte is read, changed and written, unless it is so already.
   boost::asio::awaitable<CvWriteReply> write_bit(NodeId train, int cv, int bit, bool value);
   /// Empty: the decoder does not answer.
   boost::asio::awaitable<std::optional<std::uint8_t>> read(NodeId train, int cv);
+  /// To be told of every message: notices replies that come too late.
+  void hear(const Message& message);
 
  private:
   using Bytes = std::vector<std::uint8_t>;
@@ -40,13 +43,24 @@ class CvSpace {
     std::uint16_t error = 0;  ///< of the reply or the rejection; 0: none
     Bytes data;               ///< of the reply
   };
+  /// An access that stayed unanswered. Replies bear no number: the same one is not asked for again while its reply may
+  /// still come, or that reply would be taken for the next one's.
+  struct Owed {
+    NodeId train;
+    Bytes asked;
+    int opening = 0;  ///< of the link
+    Instant until{};
+  };
+  boost::asio::awaitable<void> nothing_owed(NodeId train, const Bytes& request);
   boost::asio::awaitable<Outcome> exchange(NodeId train, Bytes request);
   boost::asio::awaitable<Outcome> exchange_once(NodeId train, const Bytes& request);
+  [[nodiscard]] static bool says_no_feedback(const Outcome& outcome);
   [[nodiscard]] CvWriteReply judge(const Outcome& outcome, const std::string& what) const;
 
   Node& node_;
   CvHabits habits_;
   bool busy_ = false;  ///< one datagram at a time
+  std::vector<Owed> owed_;
 };
 
 }  // namespace lapwright::lcc

@@ -18,7 +18,9 @@ LccStation::LccStation(StationSettings settings, Clock& clock)
       train_(node_, settings.steps, settings.packet_steps),
       cvs_(node_, settings.cvs) {
   node_.listen([this](const Message& message, Instant heard) {
-    train_.hear(message);
+    // While power is off at our own wish, a station's own report of it is no news.
+    if (!off_by_us_ || message.mti != Mti::event_report) train_.hear(message);
+    cvs_.hear(message);
     if (gates_ != nullptr) gates_->hear(message, heard);
   });
   node_.when_lost([this] { train_.forget(); });
@@ -45,9 +47,10 @@ asio::awaitable<void> LccStation::drive(ThrottleCommand command) {
 asio::awaitable<void> LccStation::halt() { return train_.halt(); }
 
 asio::awaitable<void> LccStation::set_power(bool on) {
-  const Instant limit = clock_.now() + state_within;
-  co_await node_.ready(limit);
-  if (on && train_.node_id()) co_await train_.halt();
+  const Instant ready_by = clock_.now() + state_within;
+  co_await node_.ready(ready_by);
+  if (on && train_.may_run()) co_await train_.halt();
+  off_by_us_ = !on;
   node_.tell(Mti::event_report, (on ? event::clear_emergency_off : event::emergency_off).bytes());
   // Whoever consumes the event says whether it holds; a station need not (Event Transport Standard 6.4).
   Expectation answers(node_, [](const Message& message) {
@@ -55,6 +58,7 @@ asio::awaitable<void> LccStation::set_power(bool on) {
            EventId::from(message.content) == event::emergency_off;
   });
   node_.tell(Mti::identify_consumer, event::emergency_off.bytes());
+  const Instant limit = clock_.now() + state_within;
   const std::optional<Message> answer = co_await answers.next(limit);
   const bool off = answer && answer->mti == Mti::consumer_valid;
   if (answer && off == on) {

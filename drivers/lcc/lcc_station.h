@@ -58,6 +58,7 @@ class LccStation final : public Station {
   Train train_;
   CvSpace cvs_;
   EventGates* gates_ = nullptr;
+  bool off_by_us_ = false;  ///< track power
 };
 
 }  // namespace lapwright::lcc

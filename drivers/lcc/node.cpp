@@ -12,6 +12,11 @@ constexpr std::uint32_t control_bit = 0x10000000;
 constexpr std::uint32_t reserve_id = 0x0700, map_definition = 0x0701, map_enquiry = 0x0702, map_reset = 0x0703;
 constexpr Duration wait_for_objections = std::chrono::milliseconds(200);
 constexpr int tries_at_most = 50;  // aliases in a row that others hold: the segment is not in order then
+constexpr Duration reach_within = std::chrono::seconds(1);  // a new alias takes 0.2 s, ours or theirs
+
+std::string gone(NodeId node) {
+  return "the node " + node.text() + " is not on the bus any more; is the station running?";
+}
 
 }  // namespace
 
@@ -59,10 +64,14 @@ std::string Node::trouble() const {
 asio::awaitable<void> Node::run() {
   while (!stopped_) {
     if (presence_ == Presence::choosing_alias) {
-      co_await choose_alias();
-    } else {
-      co_await bell_.wait();
+      try {
+        co_await choose_alias();
+        continue;
+      } catch (const RigFault& fault) {  // also when the link is going down and `lost` did not come yet
+        if (outlet_ != nullptr) outlet_->give_up(fault.what());
+      }
     }
+    co_await bell_.wait();
   }
 }
 
@@ -89,7 +98,7 @@ asio::awaitable<void> Node::choose_alias() {
     bell_.ring();
     co_return;
   }
-  if (outlet_ != nullptr) outlet_->give_up("no free alias in " + std::to_string(tries_at_most) + " tries");
+  throw RigFault("no free alias in " + std::to_string(tries_at_most) + " tries");
 }
 
 void Node::announce() {
@@ -102,6 +111,21 @@ asio::awaitable<void> Node::ready(Instant deadline) {
   while (presence_ != Presence::on_the_bus) {
     if (clock_.now() >= deadline || stopped_ || presence_ == Presence::duplicate) throw RigFault(trouble());
     co_await bell_.wait_until(clock_, deadline);
+  }
+}
+
+asio::awaitable<void> Node::reach(NodeId node) {
+  const Instant limit = clock_.now() + reach_within;
+  bool asked = false;
+  for (;;) {
+    const bool on_the_bus = presence_ == Presence::on_the_bus;
+    if (stopped_ || !(on_the_bus || presence_ == Presence::choosing_alias)) throw RigFault(trouble());
+    if (on_the_bus && book_.alias(node)) co_return;
+    if (on_the_bus && clock_.now() >= limit) throw RigFault(gone(node));
+    if (clock_.now() >= limit) throw RigFault(trouble());
+    if (on_the_bus && !asked) send(make_frame(control_bit | map_enquiry << 12U | alias_, node.bytes()));
+    asked = asked || on_the_bus;
+    co_await bell_.wait_until(clock_, limit);
   }
 }
 
@@ -131,7 +155,7 @@ void Node::tell(Mti mti, std::span<const std::uint8_t> content, bool urgent) {
 void Node::tell(Mti mti, NodeId destination, std::span<const std::uint8_t> content, bool urgent) {
   if (presence_ != Presence::on_the_bus) throw RigFault(trouble());
   const std::optional<Alias> alias = book_.alias(destination);
-  if (!alias) throw RigFault("the node " + destination.text() + " is not on the bus any more; is the station running?");
+  if (!alias) throw RigFault(gone(destination));
   std::string text;
   for (const Frame& frame : frames_of(Message{mti, alias_, *alias, {content.begin(), content.end()}})) {
     text += written(frame);
@@ -143,7 +167,8 @@ void Node::tell(Mti mti, NodeId destination, std::span<const std::uint8_t> conte
   }
 }
 
-void Node::reply(Mti mti, Alias destination, std::span<const std::uint8_t> content) {
+void Node::tell(Mti mti, Alias destination, std::span<const std::uint8_t> content) {
+  if (presence_ != Presence::on_the_bus) throw RigFault(trouble());
   for (const Frame& frame : frames_of(Message{mti, alias_, destination, {content.begin(), content.end()}})) send(frame);
 }
 
@@ -159,6 +184,7 @@ void Node::received(std::string_view bytes, Instant heard) {
 
 void Node::hear(const Frame& frame, Instant heard) {
   if (presence_ == Presence::duplicate) return;
+  if (frame.source() == 0) return;  // nobody's alias (CAN Frame Transfer Standard 6.3), so nobody can be answered there
   const std::optional<ControlFrame> controlling = control(frame);
   if (alias_ != 0 && frame.source() == alias_) return hear_own_alias(controlling);
   if (controlling) return hear_control(*controlling);
@@ -192,7 +218,7 @@ void Node::hear_control(const ControlFrame& frame) {
       break;
     case Control::alias_map_enquiry:
       if (on_the_bus && (!frame.node || *frame.node == settings_.id)) send_control(map_definition, true);
-      if (!frame.node) book_.forget_all();
+      if (!frame.node) book_.doubt_all();
       break;
     case Control::alias_map_reset:
       book_.forget(frame.source);
@@ -211,7 +237,10 @@ void Node::learn_name(const Message& message) {
 }
 
 void Node::hear_message(const Message& message, Instant heard) {
-  if (presence_ != Presence::on_the_bus) return;
+  if (presence_ != Presence::on_the_bus) {  // reports are for everybody, also for a node whose alias was taken
+    if (message.mti == Mti::event_report && listener_) listener_(message, heard);
+    return;
+  }
   if (is_addressed(message.mti) && message.destination != alias_) return;
   do_duties(message);
   for (Expectation* expectation : expectations_) {

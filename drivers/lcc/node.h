@@ -39,26 +39,27 @@ class Node final : public LinkUser {
   boost::asio::awaitable<void> run();
   void stop();
   [[nodiscard]] Presence presence() const { return presence_; }
-  /// Empty on the bus; otherwise what is in the way, for people.
-  [[nodiscard]] std::string trouble() const;
+  [[nodiscard]] std::string trouble() const;  ///< empty on the bus; otherwise what is in the way, for people
   /// Returns once on the bus. @throws RigFault  not by the deadline
   boost::asio::awaitable<void> ready(Instant deadline);
+  /// Returns once on the bus with that node's alias known. @throws RigFault  not within 1 s; at once without a link
+  boost::asio::awaitable<void> reach(NodeId node);
   Bell& bell() { return bell_; }  ///< rung by every message and every change of presence
   /// Every message that this node is to hear, after its duties. Called from within `received`.
   void listen(Listener listener) { listener_ = std::move(listener); }
-
-  /// Called when the link is lost.
-  void when_lost(std::function<void()> act) { when_lost_ = std::move(act); }
-  [[nodiscard]] int openings() const { return openings_; }  ///< of the link
-
-  /// To everybody. @throws RigFault  not on the bus
+  void when_lost(std::function<void()> act) { when_lost_ = std::move(act); }  ///< of the link
+  [[nodiscard]] int openings() const { return openings_; }                    ///< of the link
+  /// To everybody. This and its like throw RigFault when not on the bus. @param urgent  before everything queued
   void tell(Mti mti, std::span<const std::uint8_t> content, bool urgent = false);
-  /// To one node. @param urgent  before everything queued. @throws RigFault  also when its alias is not known
+  /// To one node, whose alias must be known.
   void tell(Mti mti, NodeId destination, std::span<const std::uint8_t> content, bool urgent = false);
+  void tell(Mti mti, Alias destination, std::span<const std::uint8_t> content);  ///< to whoever bears it
   [[nodiscard]] std::optional<Alias> alias_of(NodeId node) const { return book_.alias(node); }
   [[nodiscard]] std::optional<NodeId> node_of(Alias alias) const { return book_.node(alias); }
   [[nodiscard]] const NodeSettings& settings() const { return settings_; }
   [[nodiscard]] Clock& clock() { return clock_; }
+  [[nodiscard]] const FrameCounts& frames() const { return frames_.counts(); }
+  [[nodiscard]] std::uint64_t dropped() const { return messages_.dropped(); }  ///< frames of unfinished messages
 
   void opened(Outlet& outlet) override;
   void received(std::string_view bytes, Instant heard) override;
@@ -75,7 +76,6 @@ class Node final : public LinkUser {
   void hear_control(const ControlFrame& frame);
   void hear_message(const Message& message, Instant heard);
   void do_duties(const Message& message);
-  void reply(Mti mti, Alias destination, std::span<const std::uint8_t> content);
   void learn_name(const Message& message);
 
   NodeSettings settings_;

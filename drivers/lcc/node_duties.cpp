@@ -60,9 +60,9 @@ void Node::do_duties(const Message& message) {
     case Mti::verify_node_addressed:
       return tell(Mti::verified_node, settings_.id.bytes());
     case Mti::protocol_inquiry:
-      return reply(Mti::protocol_reply, message.source, abilities);
+      return tell(Mti::protocol_reply, message.source, abilities);
     case Mti::node_information_request:
-      return reply(Mti::node_information_reply, message.source, node_information(settings_.name));
+      return tell(Mti::node_information_reply, message.source, node_information(settings_.name));
     case Mti::identify_consumer:
       if (event && std::ranges::count(settings_.consumed, *event) > 0) tell(Mti::consumer_unknown, event->bytes());
       return;
@@ -73,11 +73,11 @@ void Node::do_duties(const Message& message) {
     case Mti::datagram: {
       if (is_memory_reply(message)) {
         const std::array<std::uint8_t, 1> no_flags = {0};
-        return reply(Mti::datagram_received, message.source, no_flags);
+        return tell(Mti::datagram_received, message.source, no_flags);
       }
       std::vector<std::uint8_t> error;
       append(error, unknown_datagram);
-      return reply(Mti::datagram_rejected, message.source, error);
+      return tell(Mti::datagram_rejected, message.source, error);
     }
     case Mti::interaction_rejected:
     case Mti::terminated_by_error:
@@ -95,7 +95,7 @@ void Node::do_duties(const Message& message) {
   std::vector<std::uint8_t> error;
   append(error, unknown_type);
   append(error, static_cast<std::uint16_t>(message.mti));
-  reply(Mti::interaction_rejected, message.source, error);
+  tell(Mti::interaction_rejected, message.source, error);
 }
 
 }  // namespace lapwright::lcc

@@ -15,6 +15,7 @@ constexpr Duration ask_time_every = std::chrono::seconds(1);  // while nothing i
 constexpr Duration answer_within = std::chrono::milliseconds(100);
 constexpr Duration relay_within = std::chrono::milliseconds(250);  // two state lines
 constexpr Duration lease_is_over = std::chrono::milliseconds(500);
+constexpr Duration leap = std::chrono::seconds(1);  // more than that the counter does not run ahead of the host's clock
 constexpr Duration old_current = std::chrono::milliseconds(300);
 constexpr int tries_at_most = 3;
 constexpr std::size_t most_edges = 10000;  // that nobody fetched; older ones are dropped then
@@ -68,6 +69,11 @@ void Board::opened_itself(const std::string& why) {
   if (fault_.empty()) fault_ = why;
 }
 
+void Board::was_reset() {
+  opened_itself("the board was reset while the track was energised");
+  forget_board();
+}
+
 void Board::stop() {
   stopped_ = true;
   bell_.ring();
@@ -79,11 +85,7 @@ struct Board::Hearing {
 
   void operator()(const Hello& hello) const {
     if (board.hello_ && board.hello_->epoch == hello.epoch && board.hello_->serial == hello.serial) return;
-    const bool reset = board.hello_.has_value();
-    if (reset) {
-      board.opened_itself("the board was reset while the track was energised");
-      board.forget_board();
-    }
+    if (board.hello_) board.was_reset();
     board.hello_ = hello;
   }
   void operator()(const Setting& setting) const {
@@ -100,6 +102,11 @@ struct Board::Hearing {
     board.edges_.push_back(GateEdge{gate, edge.blocked, board.time_.corrected_us(edge.stamp_us), board.epoch_, heard});
   }
   void operator()(const State& state) const {
+    // The hello after a boot is lost easily: the line that the reset tore is glued to it. The counter tells.
+    if (board.state_) {
+      const auto passed = std::chrono::microseconds(static_cast<std::int32_t>(state.stamp_us - board.state_->stamp_us));
+      if (passed < Duration{} || passed > heard - board.state_heard_ + leap) board.was_reset();
+    }
     board.state_ = state;
     board.state_heard_ = heard;
     board.edges_lost_ = state.lost;
@@ -255,6 +262,15 @@ asio::awaitable<void> Board::set_power(bool on) {
 }
 
 asio::awaitable<void> Board::close_relay() {
+  try {
+    co_await try_to_close();
+  } catch (...) {
+    leasing_ = false;  // perhaps it closed, and only its answer was lost: then the lease opens it again
+    throw;
+  }
+}
+
+asio::awaitable<void> Board::try_to_close() {
   check_link();
   fault_.clear();
   const std::string in_the_way = trouble();
@@ -279,7 +295,6 @@ asio::awaitable<void> Board::close_relay() {
     closed_ = true;
     co_return;
   }
-  leasing_ = false;
   const std::string why = state_ && state_->fault != '-' ? describe_fault(state_->fault) : answer.result;
   throw RigFault(done ? "the board's relay did not close: " + why : "the board refused to close its relay: " + why);
 }

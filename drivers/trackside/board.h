@@ -37,7 +37,7 @@ class Board final : public LinkUser, public EdgeSource {
   boost::asio::awaitable<void> set_power(bool on);
   /// Opens the relay by the byte that is never queued; does not wait. Never throws: without a link the lease does it.
   void cut();
-  /// Stamps are freed from the counter's drift; a new epoch begins with every boot and every opening of the link.
+  /// Stamps are freed from the counter's drift; every boot and every opening of the link begins a new epoch.
   boost::asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) override;
   /// Mean of the last tenth of a second in mA; empty when it is older than 0.3 s.
   [[nodiscard]] std::optional<double> track_current_mA() const;
@@ -46,6 +46,7 @@ class Board final : public LinkUser, public EdgeSource {
   [[nodiscard]] const std::optional<State>& state() const { return state_; }
   [[nodiscard]] std::optional<double> drift() const { return time_.drift(); }
   [[nodiscard]] const LineCounts& lines() const { return reader_.counts(); }
+  [[nodiscard]] int edges_lost() const { return edges_lost_; }  ///< on the board since its boot, as far as it told
 
   void opened(Outlet& outlet) override;
   void received(std::string_view bytes, Instant heard) override;
@@ -60,10 +61,12 @@ class Board final : public LinkUser, public EdgeSource {
   boost::asio::awaitable<void> keep_alive();
   boost::asio::awaitable<void> until_next_question();
   boost::asio::awaitable<void> close_relay();
+  boost::asio::awaitable<void> try_to_close();
   boost::asio::awaitable<void> open_relay();
   boost::asio::awaitable<bool> relay_becomes(bool closed);
   void check_link() const;
   void opened_itself(const std::string& why);
+  void was_reset();
   void forget_board();
   void judge_line(bool good);
 
@@ -88,9 +91,8 @@ class Board final : public LinkUser, public EdgeSource {
   bool leasing_ = false;  ///< the lease is being renewed
   bool closed_ = false;   ///< the relay is wanted closed, and was seen to be
   bool stopped_ = false;
-  std::string fault_;     ///< why it opened though it was wanted closed; latched until set_power(true)
-  int recent_lines_ = 0;  ///< counted for nonsense
-  int recent_bad_ = 0;
+  std::string fault_;                      ///< why it opened though it was wanted closed; latched until set_power(true)
+  int recent_lines_ = 0, recent_bad_ = 0;  ///< counted for nonsense
   std::uint64_t bad_before_ = 0;
 };
 

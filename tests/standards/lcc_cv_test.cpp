@@ -10,6 +10,7 @@ namespace {
 constexpr const char* acknowledged = ":X19A28E7AN0DD880;";  // a reply follows
 constexpr const char* our_acknowledgement = ":X19A28DD8N0E7A00;";
 constexpr const char* read_cv5 = ":X1AE7ADD8N204000000004F801;";
+constexpr const char* read_cv29 = ":X1AE7ADD8N20400000001CF801;";
 constexpr const char* write_cv5 = ":X1AE7ADD8N200000000004F8B4;";
 
 bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
@@ -28,6 +29,14 @@ struct Engine : Peer {
     try {
       const CvWriteReply reply = co_await station.write_cv(cv, static_cast<std::uint8_t>(value));
       co_return reply == CvWriteReply::confirmed ? "confirmed" : reply == CvWriteReply::silent ? "silent" : "refused";
+    } catch (const RigFault& fault) {
+      co_return fault.what();
+    }
+  }
+  asio::awaitable<std::string> set_table_bit() {
+    try {
+      const CvWriteReply reply = co_await station.write_cv_bit(29, 4, true);
+      co_return reply == CvWriteReply::confirmed ? "confirmed" : "not confirmed";
     } catch (const RigFault& fault) {
       co_return fault.what();
     }
@@ -94,13 +103,31 @@ BOOST_AUTO_TEST_CASE(refusals) {
     BOOST_TEST(has(beyond, "CVs are 1 to 1024"));
     // Train Control Technical Note 4.3.3: bit 4 of CV29 by the address modifier; an open implementation has none.
     engine.when(":X1AE7ADD8N20001400001CF801;", {acknowledged, ":X1BDD8E7AN20181400001CF810;", ":X1DDD8E7AN82;"});
-    std::string bit;
-    try {
-      co_await engine.station.write_cv_bit(29, 4, true);
-    } catch (const RigFault& fault) {
-      bit = fault.what();
-    }
-    BOOST_TEST(has(bit, "state the CV's value in the engine's record"));
+    engine.when(read_cv29, {acknowledged, ":X1BDD8E7AN20580000001CF820;", ":X1DDD8E7AN30;"});
+    const std::string unreadable = co_await engine.set_table_bit();
+    BOOST_TEST(has(unreadable, "state the CV's value in the engine's record"));
+    // Where the decoder can be read, the byte is written, its other bits as they were; what is right already is left.
+    engine.when(read_cv29, {acknowledged, ":X1ADD8E7AN20500000001CF822;"});
+    engine.when(":X1AE7ADD8N20000000001CF832;", {acknowledged, ":X1ADD8E7AN20100000001CF8;"});
+    const std::string changed = co_await engine.set_table_bit();
+    BOOST_TEST(changed == "confirmed");
+    BOOST_TEST(engine.count(":X1AE7ADD8N20000000001CF832;") == 1);
+    engine.when(read_cv29, {acknowledged, ":X1ADD8E7AN20500000001CF832;"});
+    const std::string left = co_await engine.set_table_bit();
+    BOOST_TEST(left == "confirmed");
+    BOOST_TEST(engine.count(":X1AE7ADD8N20000000001CF832;") == 1);
+  });
+}
+
+// Datagram Transport Standard 6.2: what was rejected led to nothing, also where the code is one of no feedback.
+BOOST_AUTO_TEST_CASE(a_rejection_is_never_taken_for_sent) {
+  work([](Engine& engine) -> asio::awaitable<void> {
+    engine.when(write_cv5, {":X19A48E7AN0DD82001;"});
+    const std::string written = co_await engine.write(5, 180);
+    BOOST_TEST(has(written, "did not write CV5 (0x2001)"));
+    engine.when(read_cv5, {":X19A48E7AN0DD82030;"});
+    const std::string value = co_await engine.read(5);
+    BOOST_TEST(has(value, "did not read CV5 (0x2030)"));
   });
 }
 
