@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cstddef>
-#include <cstdio>
 #include <iterator>
 #include <limits>
 #include <nlohmann/json.hpp>
@@ -42,19 +41,12 @@ class TrackedIterator {
   const char** reached_;
 };
 
-/// The library's reason without its prefix: "[json.exception…] parse error at line 3, column 7: reason".
+/// The library's reason without its prefix: "[json.exception…] parse error at line 3, column 7: reason". It quotes
+/// what it read, which may be no text at all: Errors escapes that.
 std::string reason_in(std::string what) {
   if (what.starts_with('[')) what.erase(0, what.find("] ") + 2);
   if (what.starts_with("parse error at")) what.erase(0, what.find(": ") + 2);
-  // It quotes the text that it read, which may be no text at all.
-  std::string printable;
-  for (const char byte : what) {
-    const auto code = static_cast<unsigned char>(byte);
-    char escape[8];
-    std::snprintf(escape, sizeof escape, "\\x%02X", static_cast<unsigned>(code));
-    printable += code < 0x20 || code >= 0x7F ? std::string(escape) : std::string(1, byte);
-  }
-  return printable;
+  return what;
 }
 
 /// Builds the nodes from nlohmann's SAX events (whose names and signatures are the library's).

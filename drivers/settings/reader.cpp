@@ -23,7 +23,7 @@ std::string join(const std::vector<std::string>& lines) {
 }
 
 const std::vector<std::string>& one_line_each(std::vector<std::string>& lines) {
-  for (std::string& line : lines) line = one_line(std::move(line));
+  for (std::string& line : lines) line = one_line(line);
   return lines;
 }
 

@@ -4,11 +4,45 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <cstdio>
 #include <limits>
 #include <utility>
 #include <vector>
 
 namespace lapwright::settings {
+namespace {
+
+unsigned code(char byte) { return static_cast<unsigned char>(byte); }
+
+/// Bytes of the UTF-8 character at the beginning of a text (RFC 3629); 0 where none stands there.
+std::size_t character_size(std::string_view text) {
+  const unsigned first = code(text.front());
+  if (first < 0x80) return 1;
+  const std::size_t size = first < 0xC2 ? 0 : first < 0xE0 ? 2 : first < 0xF0 ? 3 : first < 0xF5 ? 4 : 0;
+  if (size == 0 || text.size() < size) return 0;
+  for (const char byte : text.substr(1, size - 1)) {
+    if ((code(byte) & 0xC0U) != 0x80U) return 0;
+  }
+  const unsigned second = code(text[1]);
+  const bool overlong = (first == 0xE0 && second < 0xA0) || (first == 0xF0 && second < 0x90);
+  const bool no_character = (first == 0xED && second > 0x9F) || (first == 0xF4 && second > 0x8F);
+  return overlong || no_character ? 0 : size;
+}
+
+/// Also those of Unicode's second block, which terminals obey: U+0080 … U+009F.
+bool is_control(std::string_view character) {
+  const unsigned last = code(character.back());
+  if (character.size() == 1) return last < 0x20 || last == 0x7F;
+  return character.size() == 2 && character.front() == '\xC2' && last < 0xA0;
+}
+
+std::string escaped(const char* format, char byte) {
+  std::array<char, 8> text{};
+  std::snprintf(text.data(), text.size(), format, code(byte));
+  return text.data();
+}
+
+}  // namespace
 
 std::string_view beginning(std::string_view text, std::size_t bytes) {
   if (text.size() <= bytes) return text;
@@ -17,28 +51,31 @@ std::string_view beginning(std::string_view text, std::size_t bytes) {
   return text.substr(0, bytes);
 }
 
-std::string one_line(std::string text) {
-  std::replace_if(
-      text.begin(), text.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f; }, '?');
-  return text;
+std::string one_line(std::string_view text) {
+  std::string out;
+  while (!text.empty()) {
+    const std::size_t size = character_size(text);
+    const std::string_view character = text.substr(0, std::max<std::size_t>(size, 1));
+    if (size == 0) {
+      out += escaped("\\x%02X", character.front());
+    } else if (is_control(character)) {
+      out += escaped("\\u%04x", character.back());
+    } else {
+      out += character;
+    }
+    text.remove_prefix(character.size());
+  }
+  return out;
 }
 
 std::string in_quotes(std::string_view text) {
   constexpr std::size_t longest = 60;
   std::string out = "\"";
   for (const char c : beginning(text, longest)) {
-    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) {
-      constexpr std::string_view digits = "0123456789abcdef";
-      const auto code = static_cast<unsigned char>(c);
-      out += "\\u00";
-      out += digits[code >> 4];
-      out += digits[code & 15];
-    } else {
-      if (c == '"' || c == '\\') out += '\\';
-      out += c;
-    }
+    if (c == '"' || c == '\\') out += '\\';
+    out += c;
   }
-  return out + (text.size() > longest ? "…\"" : "\"");
+  return one_line(out) + (text.size() > longest ? "…\"" : "\"");
 }
 
 std::string plain(double value) {

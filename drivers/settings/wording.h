@@ -12,8 +12,9 @@ namespace lapwright::settings {
 
 /// The first so many bytes, or a little fewer: no UTF-8 character is cut in two.
 [[nodiscard]] std::string_view beginning(std::string_view text, std::size_t bytes);
-/// With "?" for control characters: what a file says can't forge another line of a report.
-[[nodiscard]] std::string one_line(std::string text);
+/// As one line of valid UTF-8, whatever a file or its name holds: control characters become \u000a, bytes that are no
+/// UTF-8 \xC3. Nothing else is changed, so doing it twice does no harm.
+[[nodiscard]] std::string one_line(std::string_view text);
 /// In double quotes, control characters escaped, cut after 60 bytes.
 [[nodiscard]] std::string in_quotes(std::string_view text);
 /// The shortest decimal text that reads back as the same value.

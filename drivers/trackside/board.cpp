@@ -19,11 +19,28 @@ constexpr Duration leap = std::chrono::seconds(1);  // more than that the counte
 constexpr Duration old_current = std::chrono::milliseconds(300);
 constexpr int tries_at_most = 3;
 constexpr std::size_t most_edges = 10000;  // that nobody fetched; older ones are dropped then
+constexpr std::string_view to_close = "1";
 constexpr int lines_judged = 100;
 constexpr int bad_lines_at_most = 20;  // of those; then the link is given up
 
 /// Faults that a stop of the host's own leaves behind; the others are for a person to look into.
 bool clears_itself(char fault) { return fault == 'l' || fault == 'h' || fault == 't'; }
+
+/// The lease that closing begins: it ends unless the relay was seen closed, also when the coroutine is cancelled.
+class NewLease {
+ public:
+  explicit NewLease(bool& renewed) : renewed_(renewed) { renewed_ = true; }
+  ~NewLease() {
+    if (!kept_) renewed_ = false;
+  }
+  NewLease(const NewLease&) = delete;
+  NewLease& operator=(const NewLease&) = delete;
+  void keep() { kept_ = true; }
+
+ private:
+  bool& renewed_;
+  bool kept_ = false;
+};
 
 std::string untold(const std::string& setting) { return "the board has not told its setting " + setting + " yet"; }
 
@@ -186,11 +203,7 @@ asio::awaitable<std::optional<Answer>> Board::ask_once(char kind, const std::str
   }
   check_link();
   const Turn turn(asking_, bell_);
-  // The last look before the track can become live: the board may have been reset or changed since `set_power` looked.
-  if (kind == 'P' && fields == "1" && !trouble().empty()) {
-    leasing_ = false;
-    throw RigFault(trouble());
-  }
+  if (kind == 'P' && fields == to_close) check_closing();  // the last look before the track can become live
   answer_.reset();
   asked_ = clock_.now();
   outlet_->send(written(kind, sequence_++, fields));
@@ -283,20 +296,32 @@ asio::awaitable<void> Board::try_to_close() {
     }
     co_await ask('C', nothing);
   }
-  leasing_ = true;
+  NewLease lease(leasing_);
   const Answer leased = co_await ask('L', nothing);
   if (leased.result != "ok") throw RigFault("the board refused the lease: " + leased.result);
-  const std::string closing = "1";
+  const std::string closing(to_close);
   const Answer answer = co_await ask('P', closing);
   const bool done = answer.result == "ok";
   bool seen = false;
   if (done) seen = co_await relay_becomes(true);
   if (seen) {
+    check_closing();
+    lease.keep();
     closed_ = true;
     co_return;
   }
   const std::string why = state_ && state_->fault != '-' ? describe_fault(state_->fault) : answer.result;
   throw RigFault(done ? "the board's relay did not close: " + why : "the board refused to close its relay: " + why);
+}
+
+void Board::check_closing() const {
+  check_link();
+  if (!leasing_) {
+    throw RigFault(
+        "the board was reset, or the power was switched off, while its relay was being closed; ask for the power anew");
+  }
+  const std::string in_the_way = trouble();
+  if (!in_the_way.empty()) throw RigFault(in_the_way);
 }
 
 asio::awaitable<void> Board::open_relay() {

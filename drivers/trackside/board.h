@@ -65,6 +65,7 @@ class Board final : public LinkUser, public EdgeSource {
   boost::asio::awaitable<void> open_relay();
   boost::asio::awaitable<bool> relay_becomes(bool closed);
   void check_link() const;
+  void check_closing() const;  ///< whether what was awaited left it the right board, and closing still wanted
   void opened_itself(const std::string& why);
   void was_reset();
   void forget_board();

@@ -43,8 +43,9 @@ std::optional<Line> read(std::string_view text) {
   const std::optional<unsigned> sum = hex(tail.substr(1));
   if (tail.front() != '*' || !sum || *sum != crc16(body)) return std::nullopt;
   const std::optional<unsigned> sequence = hex(body.substr(2, 2));
-  const auto printable = [](char byte) { return byte >= 0x20 && byte <= 0x7E; };
-  if (!std::all_of(body.begin(), body.end(), printable)) return std::nullopt;  // it will stand in messages and reports
+  // It will stand in messages and reports; and "*" begins the check sum, nothing else.
+  const auto allowed = [](char byte) { return byte >= 0x20 && byte <= 0x7E && byte != '*'; };
+  if (!std::all_of(body.begin(), body.end(), allowed)) return std::nullopt;
   const bool has_fields = body.size() > shortest_text;
   if (body[1] != ' ' || !sequence || (has_fields && body[shortest_text] != ' ')) return std::nullopt;
   Line line;

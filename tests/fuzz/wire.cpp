@@ -15,8 +15,14 @@ constexpr int most_operations = 4;
 constexpr Duration closed_within = std::chrono::milliseconds(1);
 constexpr Duration closed_for = std::chrono::seconds(1);
 
-void rethrow(const std::exception_ptr& failure) {
-  if (failure) std::rethrow_exception(failure);
+/// Ends the process here: unwinding would destroy the driver before the coroutines that refer to it.
+void end_at(const std::exception_ptr& failure) {
+  if (!failure) return;
+  try {
+    std::rethrow_exception(failure);
+  } catch (const std::exception& unexpected) {
+    property(false, std::string("an operation fails by RigFault alone, all else not at all: ") + unexpected.what());
+  }
 }
 
 }  // namespace
@@ -73,7 +79,7 @@ asio::awaitable<void> Wire::pass(Duration length) {
 void Wire::begin(asio::awaitable<void> operation) {
   if (operations_ == most_operations) return;
   ++operations_;
-  asio::co_spawn(context_, watched(std::move(operation)), rethrow);
+  asio::co_spawn(context_, watched(std::move(operation)), end_at);
 }
 
 asio::awaitable<void> Wire::watched(asio::awaitable<void> operation) {
@@ -96,8 +102,8 @@ asio::awaitable<void> Wire::finish() {
 
 void Wire::run() {
   open();
-  asio::co_spawn(context_, serve(), rethrow);
-  asio::co_spawn(context_, play(), rethrow);
+  asio::co_spawn(context_, serve(), end_at);
+  asio::co_spawn(context_, play(), end_at);
   const auto outcome = clock_.run(context_, std::chrono::hours(24 * 365));
   property(outcome == VirtualClock::Outcome::finished, "the driver ends when it is told to stop");
   context_.restart();  // what cancelled waits left to be cleared away refers to the driver, which goes first

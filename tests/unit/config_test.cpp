@@ -146,6 +146,13 @@ BOOST_AUTO_TEST_CASE(all_mistakes_at_once_and_those_of_named_files) {
   BOOST_TEST(has(both, "fellbeck.json:1: /adress"));
 }
 
+BOOST_AUTO_TEST_CASE(a_ratio_names_the_scale) {
+  for (const auto& [ratio, name] : {std::pair("100", "1:100"), std::pair("87.10", "1:87.1"), std::pair("1", "1:1")}) {
+    const std::string text = R"({"name": "Fellbeck", "address": {"short": 7}, "scale": )" + std::string(ratio) + "}";
+    BOOST_TEST(parse_record(text, "record").scale.name == name);
+  }
+}
+
 BOOST_AUTO_TEST_CASE(records_sheets_and_track_have_to_fit) {
   put("record.json", R"({"name": "Fellbeck", "scale": "H00", "address": {"short": 7, "long": 200}})");
   const std::string bad_record = mistakes("rig", "rig");

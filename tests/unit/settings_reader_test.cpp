@@ -158,6 +158,10 @@ BOOST_AUTO_TEST_CASE(files) {
     return errors.lines().size() == 1 &&
            errors.lines()[0].starts_with("/nonexistent/rig.json: can't be opened: No such");
   });
+  const std::string long_name(300, 'r');
+  BOOST_CHECK_EXCEPTION(static_cast<void>(load_file(long_name)), Errors, [&](const Errors& errors) {
+    return errors.lines().front().starts_with(long_name + ": can't be opened: ");
+  });
   const lapwright::TemporaryFolder folder;
   BOOST_CHECK_THROW(static_cast<void>(load_file(folder.path())), Errors);
   const std::filesystem::path file = folder.path() / "rig.json";

@@ -93,6 +93,21 @@ BOOST_AUTO_TEST_CASE(a_flood_of_mistakes_is_cut) {
   });
 }
 
+BOOST_AUTO_TEST_CASE(mistakes_are_one_line_of_utf8) {
+  BOOST_TEST(one_line("Ω µ … 𝄞 \"\\") == "Ω µ … 𝄞 \"\\");
+  BOOST_TEST(one_line("a\nb\x7F") == "a\\u000ab\\u007f");
+  BOOST_TEST(one_line("\xC2\x9B"
+                      "31m") == "\\u009b31m");  // a terminal would take it for the beginning of a command
+  BOOST_TEST(one_line("\xFF\xC3") == "\\xFF\\xC3");
+  BOOST_TEST(one_line("\xC0\xAF") == "\\xC0\\xAF");                    // overlong
+  BOOST_TEST(one_line("\xE0\x80\xAF") == "\\xE0\\x80\\xAF");           // overlong
+  BOOST_TEST(one_line("\xED\xA0\x80") == "\\xED\\xA0\\x80");           // a surrogate
+  BOOST_TEST(one_line("\xF4\x90\x80\x80") == "\\xF4\\x90\\x80\\x80");  // beyond U+10FFFF
+  const Errors errors({"first\nforged", "second\xE9"});
+  BOOST_TEST(errors.what() == std::string("first\\u000aforged\nsecond\\xE9"));
+  BOOST_TEST(syntax_error("{\"Ω\xFF\": 1}").find("Ω\\xFF") != std::string::npos);
+}
+
 BOOST_AUTO_TEST_CASE(wording) {
   BOOST_TEST(edit_distance("lenght", "length") == 1);
   BOOST_TEST(edit_distance("", "abc") == 3);
@@ -106,7 +121,9 @@ BOOST_AUTO_TEST_CASE(wording) {
   BOOST_TEST(plain(0.00005) == "0.00005");
   BOOST_TEST(plain(-0.1) == "-0.1");
   BOOST_TEST(in_quotes("a\"\n") == "\"a\\\"\\u000a\"");
+  BOOST_TEST(in_quotes(std::string(59, 'x') + "\u00e9y") == "\"" + std::string(59, 'x') + "…\"");
   BOOST_TEST(pointer_step("a/b~c") == "/a~1b~0c");
+  BOOST_TEST(pointer_step(std::string(99, 'x') + "\u00e9") == "/" + std::string(99, 'x'));
 }
 
 BOOST_AUTO_TEST_SUITE_END()

@@ -42,10 +42,14 @@ struct Bench : Outlet {
 
   void send(std::string_view bytes) override {
     if (!up) throw RigFault("down");
+    if (bytes.starts_with('P')) ++power_lines;
     to_board += bytes;
   }
   void send_first(std::string_view bytes) override { to_board.insert(0, bytes); }
-  void cut_in(std::string_view bytes) override { to_board = bytes; }
+  void cut_in(std::string_view bytes) override {
+    if (!given_up.empty()) throw RigFault("about to be lost");  // as a real link does then
+    to_board = bytes;
+  }
   void give_up(const std::string& why) override { given_up = why; }
 
   void open() {
@@ -63,6 +67,8 @@ struct Bench : Outlet {
     while (!over) {
       if (!deaf) end.hear(std::exchange(to_board, std::string()));
       end.tick();
+      if (std::exchange(reset_soon, false)) end.boot('e');
+      if (std::exchange(cut_soon, false)) board.cut();
       if (up && !to_host.empty() && !dumb) board.received(std::exchange(to_host, std::string()), clock.now());
       co_await clock.sleep_for(std::chrono::milliseconds(1));
     }
@@ -105,6 +111,8 @@ struct Bench : Outlet {
 
   VirtualClock clock;
   std::string to_board, to_host, given_up;
+  int power_lines = 0;                        ///< that went to the board
+  bool cut_soon = false, reset_soon = false;  ///< in the same moment as the next bytes
   bool up = false, over = false, deaf = false, dumb = false;
   std::vector<Instant> openings;
   BoardEnd end;
@@ -202,6 +210,30 @@ BOOST_AUTO_TEST_CASE(a_reset_board_stays_dead_until_power_is_asked_for_anew) {
   });
 }
 
+BOOST_AUTO_TEST_CASE(a_board_that_is_reset_while_it_is_told_to_close_is_not_closed) {
+  run([](Bench& bench) -> asio::awaitable<void> {
+    co_await bench.pass(0.3);
+    bench.reset_soon = true;
+    const std::string why = co_await bench.try_power(true);
+    BOOST_TEST(has(why, "the board was reset"));
+    co_await bench.pass(1);
+    BOOST_TEST(bench.power_lines == 0);
+    const std::string again = co_await bench.try_power(true);
+    BOOST_TEST(again == "");
+  });
+}
+
+BOOST_AUTO_TEST_CASE(power_taken_back_while_the_relay_is_told_to_close_stays_off) {
+  run([](Bench& bench) -> asio::awaitable<void> {
+    co_await bench.pass(0.3);
+    bench.cut_soon = true;
+    const std::string why = co_await bench.try_power(true);
+    BOOST_TEST(has(why, "the power was switched off, while its relay was being closed"));
+    co_await bench.pass(1);
+    BOOST_TEST(bench.power_lines == 0);
+  });
+}
+
 BOOST_AUTO_TEST_CASE(a_lost_link_never_energises_by_itself) {
   run([](Bench& bench) -> asio::awaitable<void> {
     co_await bench.pass(0.3);
@@ -281,6 +313,7 @@ BOOST_AUTO_TEST_CASE(a_link_full_of_nonsense_is_given_up) {
     for (int line = 0; line < 25; ++line) bench.to_host += "nonsense\n";
     co_await bench.pass(0.01);
     BOOST_TEST(has(bench.given_up, "check the baud rate"));
+    BOOST_CHECK_NO_THROW(bench.board.cut());  // the lease does it
   });
 }
 

@@ -1,5 +1,7 @@
 // Lines of the trackside board's protocol: check sum, framing in the face of any bytes, and what lines mean.
+#include <array>
 #include <boost/test/unit_test.hpp>
+#include <cstdio>
 #include <random>
 
 #include "drivers/trackside/crc16.h"
@@ -20,6 +22,12 @@ std::vector<Line> lines_of(LineReader& reader, std::string_view bytes) {
 std::vector<Line> lines_of(std::string_view bytes) {
   LineReader reader;
   return lines_of(reader, bytes);
+}
+
+std::string sum_of(std::string_view body) {
+  std::array<char, 8> digits{};
+  std::snprintf(digits.data(), digits.size(), "%04X", static_cast<unsigned>(crc16(body)));
+  return digits.data();
 }
 
 std::optional<Message> message(char kind, std::string_view fields) {
@@ -70,6 +78,12 @@ BOOST_AUTO_TEST_CASE(damaged_lines_are_counted_and_the_next_is_read) {
       std::string("\0\xFF\x80*", 4) + "\n",           // no text at all
       "l 01*" + written('l', 1).substr(5, 3) + "\n",  // three digits
       written('a', 1, "x  y"),                        // an empty field
+      written('a', 1, "x "),                          // also at the end
+      written('a', 1, " "),                           //
+      written('a', 1, "x*y"),                         // the check sum's mark within
+      written('a', 1, "\xC3\xA9"),                    // no ASCII
+      written('a', 1, "x\x01"),                       //
+      "a 01 *" + sum_of("a 01 ") + "\n",              // a space and no field
   };
   for (const std::string& bytes : damaged) {
     LineReader reader;
