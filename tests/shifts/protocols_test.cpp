@@ -46,7 +46,10 @@ lcc::StationSettings station_settings() {
 
 /// The rig of a plan behind wires, and the drivers before them.
 struct WiredNight {
-  explicit WiredNight(Plan given) : plan(std::move(given)) { rig.set_power(false); }
+  explicit WiredNight(Plan given, bool bit_writes = true)
+      : plan(std::move(given)), station_habits{with_address(plan.engine.address, bit_writes)} {
+    rig.set_power(false);
+  }
   /// The track is live where both the station and the relay let it.
   void switch_track() {
     const bool live = station_end.powered() && board_end.relay_closed();
@@ -122,12 +125,13 @@ struct WiredNight {
   }
 
   Plan plan;
+  simulated::LccEndSettings station_habits;
   VirtualClock clock;
   simulated::SimulatedRig rig{plan.railway, plan.engine, clock, plan.seed};
   Wire to_board, to_station;
   std::string from_board, from_station;
-  simulated::LccEnd station_end{rig, with_address(plan.engine.address),
-                                [this](std::string_view bytes) { from_station += bytes; }, [this] { switch_track(); }};
+  simulated::LccEnd station_end{rig, station_habits, [this](std::string_view bytes) { from_station += bytes; },
+                                [this] { switch_track(); }};
   simulated::BoardEnd board_end{identity(), clock, [this](std::string_view bytes) { from_board += bytes; },
                                 [this](bool) { switch_track(); }};
   lcc::LccStation station{station_settings(), clock};
@@ -143,9 +147,10 @@ struct WiredNight {
     result.settings = board_settings;
     return result;
   }
-  static simulated::LccEndSettings with_address(int address) {
+  static simulated::LccEndSettings with_address(int address, bool bit_writes) {
     simulated::LccEndSettings result;
     result.address = address;
+    result.bit_writes = bit_writes;
     return result;
   }
 };
@@ -171,6 +176,23 @@ BOOST_AUTO_TEST_CASE(a_tune_over_wires_ends_as_one_without) {
   BOOST_TEST(night.result.track_s < 1.25 * direct.result().track_s);
   BOOST_TEST(night.to_board.given_up == "");
   BOOST_TEST(night.to_station.given_up == "");
+}
+
+/// The decoder does not answer, and the station writes whole bytes only: the other bits of CV29 have to be known.
+BOOST_AUTO_TEST_CASE(a_station_without_single_bits) {
+  Plan plan = loop_night(plain_engine(), 132);
+  plan.engine.decoder.cvs[cv::configuration] = 0x02;  // the table is off as found
+  plan.order.known_cvs[cv::configuration] = 0x02;
+  WiredNight stated(plan, false);
+  stated.run();
+  BOOST_TEST((stated.result.end == TuneEnd::complete), stated.result.detail);
+  BOOST_TEST(stated.rig.decoder().cv(cv::configuration) == 0x12);
+  plan.order.known_cvs.erase(cv::configuration);
+  WiredNight unknown(plan, false);
+  unknown.run();
+  BOOST_TEST((unknown.result.end == TuneEnd::table_not_enabled));
+  BOOST_TEST(unknown.result.detail.find("add its CV29 to the engine's record") != std::string::npos);
+  BOOST_TEST(unknown.dead);
 }
 
 BOOST_AUTO_TEST_SUITE_END()

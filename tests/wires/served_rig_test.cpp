@@ -170,7 +170,7 @@ BOOST_AUTO_TEST_CASE(the_board_reset_or_stopped_by_hand) {
   BOOST_TEST(served.fault_of(served.get_going(5)) == "");
   served.rig.tell("reset b");
   BOOST_TEST(!served.live());
-  BOOST_TEST(served.becomes([&] { return served.board.trouble().empty(); }));
+  BOOST_TEST(served.becomes([&] { return has(served.board.trouble(), "reset"); }));  // heard of it, and knows it again
   BOOST_TEST(!served.live());
   BOOST_TEST(served.fault_of(served.board.set_power(true)) == "");
   BOOST_TEST(served.live());
