@@ -19,6 +19,9 @@ namespace {
 /// Closing takes three questions of three tries each and a look at the relay, each after somebody else's.
 constexpr Duration longest = std::chrono::seconds(10);
 
+/// Of virtual time; lines that follow are left out, as are letters beyond a hundred: waiting tells nothing new.
+constexpr Duration longest_play = std::chrono::seconds(30);
+
 const std::string unreadable = [] {
   std::string lines;
   for (int line = 0; line < 25; ++line) lines += "\x80\n";
@@ -71,12 +74,13 @@ std::string Line::completed(std::string_view line) const {
 }
 
 asio::awaitable<void> Line::play() {
-  while (!input_.empty()) {
+  const Instant over = clock().now() + longest_play;
+  while (!input_.empty() && clock().now() < over) {
     const std::size_t end = input_.find('\n');
     const std::string_view line = input_.substr(0, end);
     input_.remove_prefix(end == std::string_view::npos ? input_.size() : end + 1);
     if (line.starts_with('!')) {
-      for (const char kind : line.substr(1)) co_await act(kind);
+      for (const char kind : line.substr(1, 100)) co_await act(kind);
     } else {
       tell(completed(line) + (end == std::string_view::npos ? "" : "\n"));
       co_await pass(std::chrono::milliseconds(1));
@@ -100,7 +104,8 @@ asio::awaitable<void> Line::act(char kind) {
   if (kind == 'n') tell(unreadable);
   const Instant end = clock().now() + length;
   do {
-    co_await pass(std::min<Duration>(end - clock().now(), std::chrono::milliseconds(2)));
+    const Duration rest = end - clock().now();
+    co_await pass(answers_ ? std::min<Duration>(rest, std::chrono::milliseconds(2)) : rest);
     answer();
   } while (clock().now() < end);
 }
