@@ -95,7 +95,7 @@ asio::awaitable<void> Wire::watched(asio::awaitable<void> operation) {
 
 asio::awaitable<void> Wire::finish() {
   const Instant end = clock_.now() + longest_;
-  while (operations_ > 0 && clock_.now() < end) co_await pass(std::chrono::milliseconds(500));
+  while (operations_ > 0 && clock_.now() < end) co_await pass(std::chrono::seconds(2));
   property(operations_ == 0, "an operation ends when nothing more is heard");
   stop();
 }
