@@ -103,9 +103,9 @@ asio::awaitable<void> Line::act(char kind) {
   if (kind == 'a') answers_ = !answers_;
   if (kind == 'n') tell(unreadable);
   const Instant end = clock().now() + length;
+  const Duration step = answers_ ? std::chrono::milliseconds(2) : length;
   do {
-    const Duration rest = end - clock().now();
-    co_await pass(answers_ ? std::min<Duration>(rest, std::chrono::milliseconds(2)) : rest);
+    co_await pass(std::min<Duration>(end - clock().now(), step));
     answer();
   } while (clock().now() < end);
 }
