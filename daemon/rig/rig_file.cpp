@@ -2,6 +2,7 @@
 
 #include <cmath>
 #include <set>
+#include <utility>
 
 #include "daemon/load_into.h"
 #include "daemon/wired_setup.h"
@@ -14,12 +15,11 @@ namespace {
 
 namespace fs = std::filesystem;
 using settings::IntRange;
-using settings::Range;
 using settings::Section;
 
 /// The part of a served link that a program would write as well; a device is the name of a symlink that is made.
 LinkAddress read_place(Section section, const fs::path& folder) {
-  LinkAddress place = read_link(section, 0);
+  LinkAddress place = read_link(std::move(section), 0);
   if (auto* serial = std::get_if<SerialAddress>(&place)) serial->device = placed(folder, serial->device).string();
   return place;
 }
