@@ -17,12 +17,7 @@ using settings::Section;
 
 void read_simulated(Section& section, const fs::path& folder, SimulatedSetup& rig, std::vector<std::string>& others) {
   rig.seed = static_cast<std::uint64_t>(section.integer("seed", IntRange{0, 2'000'000'000, "any number"}, 1));
-  if (section.is_text("railway")) {
-    const fs::path path = placed(folder, section.text("railway"));
-    rig.railway = load_into(section, "railway", path, others, simulated::load_railway);
-  } else {
-    rig.railway = simulated::read_railway(section.section("railway", "the railway, or the name of its file"));
-  }
+  rig.railway = named_or_written(section, "railway", folder, others, simulated::load_railway, simulated::read_railway);
   for (const std::string& engine : section.texts("engines", {.min = 1, .max = 100, .help = "engine files"})) {
     rig.engines.push_back(load_into(section, "engines", placed(folder, engine), others, simulated::load_engine));
   }
@@ -32,7 +27,7 @@ void read_rig(Section section, const fs::path& folder, Configuration& configurat
   enum class Kind { simulated, wired };
   const Kind kind = section.word<Kind>("kind", {{"simulated", Kind::simulated}, {"wired", Kind::wired}});
   if (kind == Kind::simulated) return read_simulated(section, folder, configuration.rig, others);
-  configuration.wires = read_wires(section);
+  configuration.wires = read_wires(section, folder);
   check_gates(section, *configuration.wires, configuration.track.gates.size());
 }
 

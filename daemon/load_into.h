@@ -29,6 +29,14 @@ auto load_into(settings::Section& section, std::string_view key, const std::file
   }
 }
 
+/// What stands under the key itself, or in the file that it names.
+template <class Load, class Read>
+auto named_or_written(settings::Section& section, std::string_view key, const std::filesystem::path& folder,
+                      std::vector<std::string>& others, Load load, Read read) {
+  if (section.is_text(key)) return load_into(section, key, placed(folder, section.text(key)), others, load);
+  return read(section.section(key, "an object, or the name of its file"));
+}
+
 /// All mistakes at once: those of the document first. @throws settings::Errors
 inline void finish_all(settings::Document& document, const std::vector<std::string>& others) {
   try {

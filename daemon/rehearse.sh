@@ -3,6 +3,7 @@
 # Usage: bash daemon/rehearse.sh [CONFIG] [options of `lapwright rehearse`]
 source "$(dirname "${BASH_SOURCE[0]}")/prepare.sh"
 install_missing "${packages[@]}"
+build_only=(lapwright lapwright-rig)
 build_into "$top/build" -DCMAKE_BUILD_TYPE=Release
 config=$top/configs/demo.json
 if [ $# -gt 0 ] && [ "${1#-}" = "$1" ]; then

@@ -1,8 +1,11 @@
 #include "daemon/wired_setup.h"
 
+#include "daemon/load_into.h"
+
 namespace lapwright {
 namespace {
 
+namespace fs = std::filesystem;
 using settings::IntRange;
 using settings::Range;
 using settings::Section;
@@ -14,10 +17,10 @@ lcc::EventId read_event(Section& section, std::string_view key) {
   return event.value_or(lcc::EventId{});
 }
 
-lcc::StationSettings read_station(Section section, LinkAddress& link) {
+lcc::StationSettings read_station(Section section, const fs::path& folder, LinkAddress& link) {
   enum class Kind { lcc };
   section.word<Kind>("kind", {{"lcc", Kind::lcc}});
-  link = read_link(section.section("link", "where the station is reached"));
+  link = read_link(section.section("link", "where the station is reached"), folder);
   lcc::StationSettings station;
   const std::string id = section.text("node_id", {}, "an LCC node ID of this program's own, such as 05.01.01.01.22.01");
   const auto node = lcc::NodeId::parse(id);
@@ -41,9 +44,9 @@ lcc::StationSettings read_station(Section section, LinkAddress& link) {
   return station;
 }
 
-WiredBoard read_board(Section section) {
+WiredBoard read_board(Section section, const fs::path& folder) {
   WiredBoard board;
-  board.link = read_link(section.section("link", "where the trackside board is reached"));
+  board.link = read_link(section.section("link", "where the trackside board is reached"), folder);
   board.wish.serial = section.text("serial", {}, "the board's own number, as its hello says it");
   board.wish.gates = section.integers("gates", {.min = 1, .max = 8, .help = "the board's gate for each of the track's"},
                                       IntRange{1, 8});
@@ -56,7 +59,7 @@ WiredBoard read_board(Section section) {
 
 }  // namespace
 
-LinkAddress read_link(Section section, int lowest_port) {
+LinkAddress read_link(Section section, const fs::path& folder, int lowest_port) {
   if (section.has("host")) {
     TcpAddress address;
     address.host = section.text("host");
@@ -64,8 +67,9 @@ LinkAddress read_link(Section section, int lowest_port) {
     return address;
   }
   SerialAddress address;
-  address.device =
+  const std::string device =
       section.text("device", {}, "a serial device such as one of /dev/serial/by-id, or \"host\" and \"port\"");
+  address.device = placed(folder, device).string();
   address.baud = section.integer("baud", IntRange{1200, 4000000, "bits a second"}, address.baud);
   address.hardware_flow = section.flag("hardware_flow", address.hardware_flow);
   return address;
@@ -80,10 +84,10 @@ std::vector<lcc::GateEvents> read_gate_events(Section& section) {
   return events;
 }
 
-WiredSetup read_wires(Section section) {
+WiredSetup read_wires(Section section, const fs::path& folder) {
   WiredSetup wires;
-  wires.station = read_station(section.section("station", "the command station"), wires.station_link);
-  if (auto board = section.maybe_section("board")) wires.board = read_board(*board);
+  wires.station = read_station(section.section("station", "the command station"), folder, wires.station_link);
+  if (auto board = section.maybe_section("board")) wires.board = read_board(*board, folder);
   wires.gate_events = read_gate_events(section);
   wires.station.node.consumed = lcc::EventGates::all(wires.gate_events);
   return wires;

@@ -1,6 +1,7 @@
 // The part of the configuration that describes a rig on real wires.
 #pragma once
 
+#include <filesystem>
 #include <optional>
 #include <vector>
 
@@ -25,12 +26,14 @@ struct WiredSetup {
 };
 
 /// {"device": …} or {"host": …, "port": …}
+/// @param folder       of the file: a device's name may be relative to it
 /// @param lowest_port  0 where any free port will do
-[[nodiscard]] LinkAddress read_link(settings::Section section, int lowest_port = 1);
+[[nodiscard]] LinkAddress read_link(settings::Section section, const std::filesystem::path& folder,
+                                    int lowest_port = 1);
 /// Each {"blocked": event, "clear": event}; none if the key is missing.
 [[nodiscard]] std::vector<lcc::GateEvents> read_gate_events(settings::Section& section);
 
-[[nodiscard]] WiredSetup read_wires(settings::Section section);
+[[nodiscard]] WiredSetup read_wires(settings::Section section, const std::filesystem::path& folder);
 
 /// Complains where board gates or events don't match the number of the track's gates.
 void check_gates(settings::Section section, const WiredSetup& wires, std::size_t gates);

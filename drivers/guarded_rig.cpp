@@ -130,8 +130,9 @@ asio::awaitable<void> GuardedRig::park() {
 
 asio::awaitable<void> GuardedRig::cut() {
   if (cut_ || safe_) co_return;
-  cut_ = true;
   co_await clock_.sleep_for(halt_first);
+  if (cut_ || safe_) co_return;  // a short circuit did not wait
+  cut_ = true;
   power_.cut();
 }
 

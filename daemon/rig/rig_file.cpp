@@ -2,7 +2,6 @@
 
 #include <cmath>
 #include <set>
-#include <utility>
 
 #include "daemon/load_into.h"
 #include "daemon/wired_setup.h"
@@ -17,16 +16,11 @@ namespace fs = std::filesystem;
 using settings::IntRange;
 using settings::Section;
 
-/// The part of a served link that a program would write as well; a device is the name of a symlink that is made.
-LinkAddress read_place(Section section, const fs::path& folder) {
-  LinkAddress place = read_link(std::move(section), 0);
-  if (auto* serial = std::get_if<SerialAddress>(&place)) serial->device = placed(folder, serial->device).string();
-  return place;
-}
+constexpr int any_port = 0;
 
 simulated::ServedBoard read_board(Section section, const fs::path& folder, std::size_t gates) {
   simulated::ServedBoard board;
-  board.place = read_place(section.section("link", "where the board is reached"), folder);
+  board.place = read_link(section.section("link", "where the board is reached"), folder, any_port);
   simulated::BoardIdentity& identity = board.identity;
   identity.serial = section.text("serial", identity.serial);
   identity.trip_mA = section.integer("trip_mA", IntRange{50, 10000}, 1500);
@@ -53,16 +47,11 @@ simulated::ServedRigDescription read_rig(Section section, const fs::path& folder
   simulated::ServedRigDescription rig;
   rig.name = section.text("name", {}, "the rig's name, for commands");
   rig.seed = static_cast<std::uint64_t>(section.integer("seed", IntRange{0, 2'000'000'000, "any number"}, 1));
-  if (section.is_text("railway")) {
-    const fs::path path = placed(folder, section.text("railway"));
-    rig.railway = load_into(section, "railway", path, others, simulated::load_railway);
-  } else {
-    rig.railway = simulated::read_railway(section.section("railway", "the railway, or the name of its file"));
-  }
+  rig.railway = named_or_written(section, "railway", folder, others, simulated::load_railway, simulated::read_railway);
   const fs::path engine = placed(folder, section.text("engine", {}, "the file of the engine on the track"));
   rig.engine = load_into(section, "engine", engine, others, simulated::load_engine);
   Section station = section.section("station", "the command station");
-  rig.station_place = read_place(station.section("link", "where the station is reached"), folder);
+  rig.station_place = read_link(station.section("link", "where the station is reached"), folder, any_port);
   rig.station = read_station(station, rig.engine);
   if (auto board = section.maybe_section("board")) rig.board = read_board(*board, folder, rig.railway.gates.size());
   for (const lcc::GateEvents& gate : read_gate_events(section)) {

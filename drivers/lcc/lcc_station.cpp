@@ -69,6 +69,7 @@ asio::awaitable<void> LccStation::set_power(bool on) {
 
 void LccStation::send_power_off() {
   if (node_.presence() != Presence::on_the_bus) return;
+  off_by_us_ = true;
   try {
     node_.tell(Mti::event_report, event::emergency_off.bytes(), true);
   } catch (const RigFault&) {

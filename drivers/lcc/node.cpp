@@ -14,6 +14,16 @@ constexpr Duration wait_for_objections = std::chrono::milliseconds(200);
 constexpr int tries_at_most = 50;  // aliases in a row that others hold: the segment is not in order then
 constexpr Duration reach_within = std::chrono::seconds(1);  // a new alias takes 0.2 s, ours or theirs
 
+void put(Outlet& outlet, const Message& message, bool urgent) {
+  std::string text;
+  for (const Frame& frame : frames_of(message)) text += written(frame);
+  if (urgent) {
+    outlet.send_first(text);
+  } else {
+    outlet.send(text);
+  }
+}
+
 std::string gone(NodeId node) {
   return "the node " + node.text() + " is not on the bus any more; is the station running?";
 }
@@ -142,34 +152,19 @@ void Node::send_control(std::uint32_t variable, bool with_id) {
 
 void Node::tell(Mti mti, std::span<const std::uint8_t> content, bool urgent) {
   if (presence_ != Presence::on_the_bus) throw RigFault(trouble());
-  std::string text;
-  for (const Frame& frame : frames_of(Message{mti, alias_, 0, {content.begin(), content.end()}}))
-    text += written(frame);
-  if (urgent) {
-    outlet_->send_first(text);
-  } else {
-    outlet_->send(text);
-  }
+  put(*outlet_, Message{mti, alias_, 0, {content.begin(), content.end()}}, urgent);
 }
 
 void Node::tell(Mti mti, NodeId destination, std::span<const std::uint8_t> content, bool urgent) {
   if (presence_ != Presence::on_the_bus) throw RigFault(trouble());
   const std::optional<Alias> alias = book_.alias(destination);
   if (!alias) throw RigFault(gone(destination));
-  std::string text;
-  for (const Frame& frame : frames_of(Message{mti, alias_, *alias, {content.begin(), content.end()}})) {
-    text += written(frame);
-  }
-  if (urgent) {
-    outlet_->send_first(text);
-  } else {
-    outlet_->send(text);
-  }
+  put(*outlet_, Message{mti, alias_, *alias, {content.begin(), content.end()}}, urgent);
 }
 
 void Node::tell(Mti mti, Alias destination, std::span<const std::uint8_t> content) {
   if (presence_ != Presence::on_the_bus) throw RigFault(trouble());
-  for (const Frame& frame : frames_of(Message{mti, alias_, destination, {content.begin(), content.end()}})) send(frame);
+  put(*outlet_, Message{mti, alias_, destination, {content.begin(), content.end()}}, false);
 }
 
 void Node::received(std::string_view bytes, Instant heard) {

@@ -27,6 +27,7 @@ constexpr int bad_lines_at_most = 20;  // of those; then the link is given up
 bool clears_itself(char fault) { return fault == 'l' || fault == 'h' || fault == 't'; }
 
 /// The lease that closing begins: it ends unless the relay was seen closed, also when the coroutine is cancelled.
+/// Perhaps it closed and only its answer was lost: then the lease that runs out opens it again.
 class NewLease {
  public:
   explicit NewLease(bool& renewed) : renewed_(renewed) { renewed_ = true; }
@@ -275,15 +276,6 @@ asio::awaitable<void> Board::set_power(bool on) {
 }
 
 asio::awaitable<void> Board::close_relay() {
-  try {
-    co_await try_to_close();
-  } catch (...) {
-    leasing_ = false;  // perhaps it closed, and only its answer was lost: then the lease opens it again
-    throw;
-  }
-}
-
-asio::awaitable<void> Board::try_to_close() {
   check_link();
   fault_.clear();
   const std::string in_the_way = trouble();

@@ -61,7 +61,6 @@ class Board final : public LinkUser, public EdgeSource {
   boost::asio::awaitable<void> keep_alive();
   boost::asio::awaitable<void> until_next_question();
   boost::asio::awaitable<void> close_relay();
-  boost::asio::awaitable<void> try_to_close();
   boost::asio::awaitable<void> open_relay();
   boost::asio::awaitable<bool> relay_becomes(bool closed);
   void check_link() const;

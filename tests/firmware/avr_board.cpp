@@ -2,12 +2,7 @@
 // pseudo-terminal.
 //
 // The first line on stdout is `pty PATH`; then `relay 1` and `relay 0` as the relay closes and opens. On stdin, one a
-// line, until its end or `quit`:
-//     gate N 0|1        beam N (1 … 8) becomes clear or blocked
-//     current mA        the track current
-//     sensor mV         the current sensor's output, for a broken one
-//     button 0|1        the stop button's contact is closed or open
-//     reset             the reset pin; counter and epoch begin anew
+// line, until its end or `quit`: the words of pin_words.h.
 // Time that the machine did not grant is made up for: the board's clock runs no slower than the wall's.
 #include <fcntl.h>
 #include <poll.h>
@@ -18,10 +13,10 @@
 #include <cerrno>
 #include <chrono>
 #include <iostream>
-#include <sstream>
 #include <system_error>
 
 #include "tests/firmware/host.h"
+#include "tests/firmware/pin_words.h"
 
 namespace lapwright::firmware {
 namespace {
@@ -78,24 +73,8 @@ class Pty {
 
 /// False for `quit`.
 bool obey(VirtualBoard& board, const std::string& line) {
-  std::istringstream words(line);
-  std::string what;
-  int first = 0, second = 0;
-  words >> what;
-  if (what == "quit") return false;
-  if (what == "gate" && words >> first >> second && first >= 1 && first <= 8) {
-    board.set_gate(first, second != 0);
-  } else if (what == "current" && words >> first) {
-    board.set_current_mA(first);
-  } else if (what == "sensor" && words >> first) {
-    board.set_sensor_mV(first);
-  } else if (what == "button" && words >> first) {
-    board.set_button_open(first != 0);
-  } else if (what == "reset") {
-    board.reset(VirtualBoard::Boot::reset_pin);
-  } else {
-    std::cerr << "not understood: " << line << "\n";
-  }
+  if (line == "quit") return false;
+  if (!obey_pin_word(board, line)) std::cerr << "not understood: " << line << "\n";
   return true;
 }
 

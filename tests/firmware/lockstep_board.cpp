@@ -5,12 +5,13 @@
 // On stdin, one a line:
 //     send BYTES        on the board's receiver; C escapes as in recordings
 //     run us            lets so much time pass; answered with one line on stdout: the bytes that the board sent
-//     meanwhile chatter N us TIMES  gate N changes every so many microseconds, so many times gate N 0|1, current mA,
-//     sensor mV, button 0|1, reset      as avr_board takes them
+//     chatter N us TIMES  meanwhile gate N changes every so many microseconds, so many times
+// and the words of pin_words.h.
 #include <iostream>
 #include <sstream>
 
 #include "tests/firmware/host.h"
+#include "tests/firmware/pin_words.h"
 
 namespace lapwright::firmware {
 namespace {
@@ -69,19 +70,9 @@ void obey(VirtualBoard& board, const std::string& line, std::string& said) {
     board.run_us(static_cast<std::uint64_t>(first));
     std::cout << escaped(said) << std::endl;
     said.clear();
-  } else if (what == "gate" && words >> first >> second) {
-    board.set_gate(first, second != 0);
   } else if (what == "chatter" && words >> first >> second >> third) {
     chatter(board, first, second, third);
-  } else if (what == "current" && words >> first) {
-    board.set_current_mA(first);
-  } else if (what == "sensor" && words >> first) {
-    board.set_sensor_mV(first);
-  } else if (what == "button" && words >> first) {
-    board.set_button_open(first != 0);
-  } else if (what == "reset") {
-    board.reset(VirtualBoard::Boot::reset_pin);
-  } else {
+  } else if (!obey_pin_word(board, line)) {
     std::cerr << "not understood: " << line << "\n";
   }
   board.lines.clear();

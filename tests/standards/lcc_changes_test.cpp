@@ -13,27 +13,10 @@ const ThrottleCommand step_50{50, Direction::forward, StepMode::steps126};
 
 bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
 
-/// A train that is ours before the script begins.
-struct Driven : Peer {
-  using Work = std::function<asio::awaitable<void>(Driven&)>;
-  void work(Work script) {
-    usual_train();
-    run([this, script = std::move(script)](Peer&) -> asio::awaitable<void> {
-      co_await take_train();
-      co_await script(*this);
-    });
-  }
+struct Driven : PeerWithTrain<Driven> {
   asio::awaitable<std::string> drive() {
     std::string fault = co_await fault_of(station.drive(step_50));
     co_return fault;
-  }
-  asio::awaitable<std::string> read(int cv) {
-    try {
-      const std::optional<std::uint8_t> value = co_await station.read_cv(cv);
-      co_return value ? std::to_string(*value) : "nothing";
-    } catch (const RigFault& fault) {
-      co_return fault.what();
-    }
   }
   [[nodiscard]] int commands_to(const std::string& alias) const {
     return static_cast<int>(std::count_if(sent.begin(), sent.end(), [&alias](const std::string& frame) {

@@ -15,16 +15,8 @@ constexpr const char* write_cv5 = ":X1AE7ADD8N200000000004F8B4;";
 
 bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
 
-/// A train that is ours, and operations whose faults are words.
-struct Engine : Peer {
-  using Work = std::function<asio::awaitable<void>(Engine&)>;
-  void work(Work script) {
-    usual_train();
-    run([this, script = std::move(script)](Peer&) -> asio::awaitable<void> {
-      co_await take_train();
-      co_await script(*this);
-    });
-  }
+/// Operations whose faults are words.
+struct Engine : PeerWithTrain<Engine> {
   asio::awaitable<std::string> write(int cv, int value) {
     try {
       const CvWriteReply reply = co_await station.write_cv(cv, static_cast<std::uint8_t>(value));
@@ -38,14 +30,6 @@ struct Engine : Peer {
       const CvWriteReply reply = co_await station.write_cv_bit(29, 4, true);
       if (reply == CvWriteReply::unsupported) co_return "unsupported";
       co_return reply == CvWriteReply::confirmed ? "confirmed" : "not confirmed";
-    } catch (const RigFault& fault) {
-      co_return fault.what();
-    }
-  }
-  asio::awaitable<std::string> read(int cv) {
-    try {
-      const std::optional<std::uint8_t> value = co_await station.read_cv(cv);
-      co_return value ? std::to_string(*value) : "nothing";
     } catch (const RigFault& fault) {
       co_return fault.what();
     }

@@ -63,4 +63,26 @@ struct Peer : Outlet {
   asio::awaitable<void> play(Script script);
 };
 
+/// With a train that is ours before the script begins. @tparam Self  the fixture, as its scripts see it
+template <class Self>
+struct PeerWithTrain : Peer {
+  using Work = std::function<asio::awaitable<void>(Self&)>;
+  void work(Work script) {
+    usual_train();
+    run([this, script = std::move(script)](Peer&) -> asio::awaitable<void> {
+      co_await take_train();
+      co_await script(static_cast<Self&>(*this));
+    });
+  }
+  /// The value, "nothing", or what the fault says.
+  asio::awaitable<std::string> read(int cv) {
+    try {
+      const std::optional<std::uint8_t> value = co_await station.read_cv(cv);
+      co_return value ? std::to_string(*value) : "nothing";
+    } catch (const RigFault& fault) {
+      co_return fault.what();
+    }
+  }
+};
+
 }  // namespace lapwright::lcc

@@ -23,6 +23,7 @@
 #include "drivers/simulated/served/served_wire.h"
 #include "drivers/trackside/line.h"
 #include "drivers/wired_rig.h"
+#include "tests/temporary_folder.h"
 #include "tuning/rig_fault.h"
 
 namespace lapwright {
@@ -31,7 +32,6 @@ namespace {
 namespace asio = boost::asio;
 constexpr int edges_per_s = 2000;
 constexpr int engine_address = 12;
-const std::string board_device = "/tmp/lapwright-bench-board";
 const std::vector<std::pair<std::string, std::string>> board_settings = {{"gates", "2"}, {"trip_mA", "2000"}};
 
 simulated::RailwayDescription loop() {
@@ -74,6 +74,7 @@ class Hardware {
   Hardware& operator=(const Hardware&) = delete;
 
   [[nodiscard]] std::uint16_t port() const { return port_; }
+  [[nodiscard]] std::string board_device() const { return (folder_.path() / "board").string(); }
   /// From now on the first of each counts; what the program repeats when it has been told that all is dead does not.
   void begin_anew() {
     cut_at_ = Instant{};
@@ -118,12 +119,13 @@ class Hardware {
     return identity;
   }
 
+  TemporaryFolder folder_;
   asio::io_context context_{1};
   RealClock clock_;
   simulated::SimulatedRig rig_{loop(), engine(), clock_, 1};
   simulated::ServedWire station_wire_{context_.get_executor(), TcpAddress{"127.0.0.1", 0}, true,
                                       [this](std::string_view bytes) { hear_station(bytes); }};
-  simulated::ServedWire board_wire_{context_.get_executor(), SerialAddress{board_device}, false,
+  simulated::ServedWire board_wire_{context_.get_executor(), SerialAddress{board_device()}, false,
                                     [this](std::string_view bytes) { hear_board(bytes); }};
   simulated::LccEnd station_{rig_, station_settings(), [this](std::string_view bytes) { station_wire_.say(bytes); },
                              [] {}};
@@ -204,7 +206,7 @@ class Program {
   lcc::LccStation station_{station_settings(), clock_};
   trackside::Board board_{trackside::BoardWish{"QT-0001", board_settings, {1, 2}}, clock_};
   Link station_link_;
-  Link board_link_{link_to("board", SerialAddress{board_device}), board_, clock_, nullptr};
+  Link board_link_{link_to("board", SerialAddress{hardware_.board_device()}), board_, clock_, nullptr};
   WiredRig rig_{station_, board_, &board_};
   simulated::Random luck_{7};
   std::uint64_t edges_ = 0;
