@@ -1,11 +1,10 @@
 #include "drivers/bell.h"
 
 #include <boost/asio/as_tuple.hpp>
-#include <boost/asio/experimental/awaitable_operators.hpp>
+#include <boost/asio/error.hpp>
 #include <boost/asio/this_coro.hpp>
 #include <boost/asio/use_awaitable.hpp>
 #include <boost/system/system_error.hpp>
-#include <utility>
 
 namespace lapwright {
 namespace asio = boost::asio;
@@ -44,11 +43,11 @@ asio::awaitable<void> Bell::wait() {
 }
 
 asio::awaitable<void> Bell::wait_until(Clock& clock, Instant deadline) {
-  using boost::asio::experimental::awaitable_operators::operator||;
-  auto rung = wait();
-  auto due = clock.sleep_until(deadline);
-  auto first = std::move(rung) || std::move(due);
-  co_await std::move(first);
+  const auto executor = co_await asio::this_coro::executor;
+  asio::steady_timer timer(executor);
+  const Place place(waiting_, timer);
+  const bool due = co_await clock.sleep_on(timer, deadline);
+  if (!due && !place.rung()) throw boost::system::system_error(asio::error::operation_aborted);
 }
 
 }  // namespace lapwright

@@ -1,15 +1,15 @@
 #include "drivers/real_clock.h"
 
-#include <boost/asio/steady_timer.hpp>
-#include <boost/asio/this_coro.hpp>
+#include <boost/asio/as_tuple.hpp>
 #include <boost/asio/use_awaitable.hpp>
 
 namespace lapwright {
+namespace asio = boost::asio;
 
-boost::asio::awaitable<void> RealClock::sleep_until(Instant deadline) {
-  const auto executor = co_await boost::asio::this_coro::executor;
-  boost::asio::steady_timer timer(executor, deadline);
-  co_await timer.async_wait(boost::asio::use_awaitable);
+asio::awaitable<bool> RealClock::sleep_on(asio::steady_timer& alarm, Instant deadline) {
+  alarm.expires_at(deadline);
+  const auto [error] = co_await alarm.async_wait(asio::as_tuple(asio::use_awaitable));
+  co_return !error;
 }
 
 }  // namespace lapwright

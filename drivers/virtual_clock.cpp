@@ -2,19 +2,18 @@
 
 #include <algorithm>
 #include <boost/asio/as_tuple.hpp>
-#include <boost/asio/this_coro.hpp>
 #include <boost/asio/use_awaitable.hpp>
-#include <boost/system/system_error.hpp>
 
 namespace lapwright {
 namespace asio = boost::asio;
 
+/// Somebody's place among those who sleep, for as long as they do.
 class VirtualClock::Sleeper {
  public:
-  Sleeper(VirtualClock& clock, Instant deadline, const asio::any_io_executor& executor)
-      : clock_(clock),
-        alarm_(executor, asio::steady_timer::time_point::max()),  // rung by hand, never due by itself
-        place_(clock.sleepers_.emplace(deadline, this)) {}
+  Sleeper(VirtualClock& clock, Instant deadline, asio::steady_timer& alarm)
+      : clock_(clock), alarm_(alarm), place_(clock.sleepers_.emplace(deadline, this)) {
+    alarm_.expires_at(asio::steady_timer::time_point::max());  // rung by hand, never due by itself
+  }
   ~Sleeper() {
     if (!due_) clock_.sleepers_.erase(place_);
   }
@@ -27,20 +26,18 @@ class VirtualClock::Sleeper {
     alarm_.cancel();
   }
   [[nodiscard]] bool due() const { return due_; }
-  asio::steady_timer& alarm() { return alarm_; }
 
  private:
   VirtualClock& clock_;
-  asio::steady_timer alarm_;
+  asio::steady_timer& alarm_;
   std::multimap<Instant, Sleeper*>::iterator place_;
   bool due_ = false;
 };
 
-asio::awaitable<void> VirtualClock::sleep_until(Instant deadline) {
-  const auto executor = co_await asio::this_coro::executor;
-  Sleeper sleeper(*this, std::max(deadline, now_), executor);
-  const auto [error] = co_await sleeper.alarm().async_wait(asio::as_tuple(asio::use_awaitable));
-  if (!sleeper.due()) throw boost::system::system_error(error);  // cancelled from outside
+asio::awaitable<bool> VirtualClock::sleep_on(asio::steady_timer& alarm, Instant deadline) {
+  const Sleeper sleeper(*this, std::max(deadline, now_), alarm);
+  co_await alarm.async_wait(asio::as_tuple(asio::use_awaitable));
+  co_return sleeper.due();
 }
 
 Instant VirtualClock::quiet_until() const {

@@ -18,7 +18,7 @@ class VirtualClock final : public Clock {
     time_is_up,  ///< the limit came first
   };
   [[nodiscard]] Instant now() const override { return now_; }
-  boost::asio::awaitable<void> sleep_until(Instant deadline) override;
+  boost::asio::awaitable<bool> sleep_on(boost::asio::steady_timer& alarm, Instant deadline) override;
   [[nodiscard]] Instant quiet_until() const override;
   /// Runs `context` until it has no work, or virtual time has advanced by `limit`.
   Outcome run(boost::asio::io_context& context, Duration limit);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <boost/asio/awaitable.hpp>
+#include <boost/asio/steady_timer.hpp>
 #include <chrono>
 
 namespace lapwright {
@@ -14,8 +15,11 @@ class Clock {
  public:
   virtual ~Clock() = default;
   [[nodiscard]] virtual Instant now() const = 0;
+  /// Sleeps on the caller's alarm: true at `deadline`, at once when it has passed; false when the alarm was cancelled
+  /// before, be it by somebody who holds it or because the waiting coroutine was cancelled.
+  virtual boost::asio::awaitable<bool> sleep_on(boost::asio::steady_timer& alarm, Instant deadline) = 0;
   /// Completes at `deadline`, at once when it has passed. Throws when the waiting coroutine is cancelled.
-  virtual boost::asio::awaitable<void> sleep_until(Instant deadline) = 0;
+  boost::asio::awaitable<void> sleep_until(Instant deadline);
   /// Nobody who sleeps on this clock wakes before then. Only a virtual clock can look ahead; a real one answers
   /// `now()`.
   [[nodiscard]] virtual Instant quiet_until() const { return now(); }

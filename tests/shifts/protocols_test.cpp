@@ -17,7 +17,7 @@ namespace {
 
 namespace asio = boost::asio;
 
-constexpr Duration tick = std::chrono::milliseconds(1);
+constexpr Duration tick = std::chrono::milliseconds(5);  // of both wires: a step of the whole bench
 const std::vector<std::pair<std::string, std::string>> board_settings = {{"gates", "2"}, {"trip_mA", "2000"}};
 
 class Silence final : public TuneObserver {

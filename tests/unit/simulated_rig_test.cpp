@@ -37,7 +37,9 @@ class BlindClock final : public Clock {
  public:
   explicit BlindClock(VirtualClock& clock) : clock_(clock) {}
   [[nodiscard]] Instant now() const override { return clock_.now(); }
-  asio::awaitable<void> sleep_until(Instant deadline) override { return clock_.sleep_until(deadline); }
+  asio::awaitable<bool> sleep_on(asio::steady_timer& alarm, Instant deadline) override {
+    return clock_.sleep_on(alarm, deadline);
+  }
 
  private:
   VirtualClock& clock_;
