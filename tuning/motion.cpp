@@ -15,7 +15,6 @@ constexpr double first_edge_grace_s = 2.5;
 constexpr double second_edge_grace_s = 1.5;
 constexpr double search_mm = 250;  // beyond the trap, before the other side is tried
 constexpr double deepest_opening_mm = 40;
-constexpr double longest_opening_mm = 60;
 constexpr double near_mm = 50;  // to a gate, by dead reckoning, for an edge to be the forward end's
 
 double signed_speed(double mm_s, Direction direction) { return direction == Direction::forward ? mm_s : -mm_s; }

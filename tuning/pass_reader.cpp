@@ -6,7 +6,6 @@ namespace lapwright {
 namespace {
 
 constexpr double doubling_s = 0.2;  // a second edge so soon may be the real one
-constexpr double longest_opening_mm = 60;
 
 }  // namespace
 

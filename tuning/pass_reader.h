@@ -8,6 +8,9 @@
 
 namespace lapwright {
 
+/// Longer light between two blockings is the end of an engine, not an opening behind its coupler.
+inline constexpr double longest_opening_mm = 60;
+
 /// Two gates with a known base between, or one gate with a whole lap between two visits. "Low" is the gate that the
 /// engine's forward end reaches first when running forward.
 struct Trap {

@@ -5,11 +5,7 @@
 #include <stdexcept>
 
 namespace lapwright {
-namespace {
-
-constexpr double least_variance = 1e-8;  // units squared: less is rounding, as every pass has noise
-
-}  // namespace
+namespace {}  // namespace
 
 void Posterior::factorise(const kernel::Parts& parts, const Eigen::VectorXd& speeds) {
   size_ = parts.size();

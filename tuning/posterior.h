@@ -11,6 +11,9 @@
 
 namespace lapwright {
 
+/// Units squared; less is rounding, as every pass has noise.
+inline constexpr double least_variance = 1e-8;
+
 class Posterior {
  public:
   Posterior(const ResponseScales& scales, double slope) : scales_(scales), slope_(slope) {}

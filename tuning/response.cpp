@@ -15,7 +15,6 @@ constexpr std::size_t outliers_from = 8;  // passes
 constexpr double outlier_z = 4.5;
 constexpr std::size_t rounding_until = 100;     // passes: by then it is told if it can be
 constexpr double rounding_evidence = 3;         // twenty to one: a claim about the decoder's rounding wants evidence
-constexpr double least_variance = 1e-8;         // units squared
 constexpr double shape_of_warming_doubt = 0.2;  // of what is still cold
 constexpr double wander_doubt = 0.3;
 constexpr double straight_from = 3.5;  // units

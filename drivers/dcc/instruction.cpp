@@ -5,7 +5,6 @@
 namespace lapwright::dcc {
 namespace {
 
-constexpr std::uint8_t speed_128_steps = 0x3F;
 constexpr std::uint8_t binary_state_short = 0xDD;
 constexpr std::uint8_t binary_state_long = 0xC0;
 
@@ -17,7 +16,7 @@ VehicleInstruction parse_one_byte(std::uint8_t byte) {
 }
 
 VehicleInstruction parse_two_bytes(std::uint8_t byte, std::uint8_t data) {
-  if (byte == speed_128_steps) return ExtendedSpeed{decode_speed126(data)};
+  if (byte == speed126_instruction) return ExtendedSpeed{decode_speed126(data)};
   if (byte == binary_state_short) return BinaryState{data & 0x7F, (data & 0x80) != 0};
   if (const auto functions = decode_functions(byte, data)) return *functions;
   if (const auto consist = decode_consist_control(byte, data)) return *consist;

@@ -9,7 +9,6 @@ namespace {
 
 constexpr std::uint8_t baseline = 0x40;
 constexpr std::uint8_t forward_bit = 0x20;  // of the baseline instruction
-constexpr std::uint8_t speed_128_steps = 0x3F;
 
 void check_step(int step, int top) {
   if (step < 0 || step > top) {
@@ -26,7 +25,7 @@ Packet baseline_packet(VehicleAddress to, Direction direction, int bits) {
 
 Packet packet_128(VehicleAddress to, Direction direction, int value) {
   const int forward = direction == Direction::forward ? 0x80 : 0;
-  const std::array instruction{speed_128_steps, static_cast<std::uint8_t>(forward | value)};
+  const std::array instruction{speed126_instruction, static_cast<std::uint8_t>(forward | value)};
   return Packet{to.bytes(), instruction};
 }
 

@@ -31,7 +31,9 @@ struct BaselineSpeed {
   bool operator==(const BaselineSpeed&) const = default;
 };
 
-/// The second byte DSSSSSSS of the 128-step instruction.
+/// First byte of the 128-step instruction (S-9.2.1 §2.3.2.1).
+inline constexpr std::uint8_t speed126_instruction = 0x3F;
+/// Its second byte DSSSSSSS.
 [[nodiscard]] SpeedOrder decode_speed126(std::uint8_t data);
 
 /// Packets for one vehicle. `step` is 0 (stop) … 14, 28 or 126; std::out_of_range is thrown otherwise.

@@ -11,7 +11,7 @@ namespace {
 constexpr std::uint32_t control_bit = 0x10000000;
 constexpr std::uint32_t reserve_id = 0x0700, map_definition = 0x0701, map_enquiry = 0x0702, map_reset = 0x0703;
 constexpr Duration wait_for_objections = std::chrono::milliseconds(200);
-constexpr int tries_at_most = 50;  // aliases in a row that others hold: the segment is not in order then
+constexpr int aliases_at_most = 50;  // aliases in a row that others hold: the segment is not in order then
 constexpr Duration reach_within = std::chrono::seconds(1);  // a new alias takes 0.2 s, ours or theirs
 
 void put(Outlet& outlet, const Message& message, bool urgent) {
@@ -88,7 +88,7 @@ asio::awaitable<void> Node::run() {
 asio::awaitable<void> Node::choose_alias() {
   const int opening = openings_;
   const auto undisturbed = [&] { return presence_ == Presence::choosing_alias && openings_ == opening && !stopped_; };
-  for (int tries = 0; tries < tries_at_most; ++tries) {
+  for (int tries = 0; tries < aliases_at_most; ++tries) {
     alias_ = generator_.next();
     taken_ = false;
     for (unsigned part = 0; part < 4; ++part) {
@@ -108,7 +108,7 @@ asio::awaitable<void> Node::choose_alias() {
     bell_.ring();
     co_return;
   }
-  throw RigFault("no free alias in " + std::to_string(tries_at_most) + " tries");
+  throw RigFault("no free alias in " + std::to_string(aliases_at_most) + " tries");
 }
 
 void Node::announce() {

@@ -12,14 +12,11 @@ namespace {
 
 constexpr int lock_key = 15;
 constexpr int lock_number = 16;
-constexpr int long_address_high = 17;
-constexpr int long_address_low = 18;
 constexpr int long_consist_address = 20;
 constexpr int reply_configuration = 28;
 constexpr int index_high = 31;
 constexpr int index_low = 32;
 
-constexpr std::uint8_t long_address_bit = 0x20;  // of CV29
 constexpr std::uint8_t factory_reset_key = 8;
 
 void set(std::array<std::uint8_t, DecoderMemory::top_cv + 1>& values, int cv, int value) {

@@ -9,6 +9,10 @@ namespace lapwright::simulated {
 
 struct DecoderDescription;
 
+inline constexpr int long_address_high = 17;
+inline constexpr int long_address_low = 18;
+inline constexpr std::uint8_t long_address_bit = 0x20;  ///< of CV29
+
 /// CV 1 … 256 exist. Rules from NMRA S-9.2.2, S-9.2.3 and RCN-225.
 class DecoderMemory {
  public:

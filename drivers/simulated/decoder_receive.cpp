@@ -17,7 +17,7 @@ bool is_counted(const dcc::VehicleInstruction& instruction, bool understands_bit
   return std::holds_alternative<dcc::CvVerify>(instruction) || std::holds_alternative<dcc::CvWrite>(instruction);
 }
 
-constexpr int long_address_bit = 5;     // of CV29
+constexpr int long_address_place = 5;   // of CV29
 constexpr int copies_to_write = 2;      // S-9.2.1 l. 520-526
 constexpr int copies_to_read = 2;       // the value comes in a repetition (RCN-217 §5.1)
 constexpr int copies_to_read_back = 3;  // copy 2 starts the write, copy 3 finds it stored
@@ -52,7 +52,7 @@ struct Decoder::Obey {
         break;
       case dcc::DecoderControl::use_short_address:
       case dcc::DecoderControl::use_long_address:
-        if (to.own) write_bit(cv::configuration, long_address_bit, control == dcc::DecoderControl::use_long_address);
+        if (to.own) write_bit(cv::configuration, long_address_place, control == dcc::DecoderControl::use_long_address);
         break;
       case dcc::DecoderControl::request_acknowledge:
         break;
@@ -117,7 +117,7 @@ struct Decoder::Obey {
         break;
       case dcc::ShortForm::long_address:
         if (dcc::from_cv17_18({order.first, order.second}) && write_pair(17, order)) {
-          write_bit(cv::configuration, long_address_bit, true);
+          write_bit(cv::configuration, long_address_place, true);
         }
         break;
       case dcc::ShortForm::index:
@@ -179,7 +179,7 @@ struct Decoder::Obey {
 
 Decoder::Addressee Decoder::addressee(const std::optional<dcc::VehicleAddress>& address) const {
   if (!address) return {.own = false, .consist = false, .everybody = true};
-  const bool use_long = memory_.bit(cv::configuration, long_address_bit);
+  const bool use_long = memory_.bit(cv::configuration, long_address_place);
   const int own_number = use_long ? dcc::from_cv17_18({cv(17), cv(18)}).value_or(0) : cv(cv::address);
   const auto consist = dcc::read_consist(cv(cv::consist_address), cv(20));
   return {.own = address->is_long() == use_long && address->number() == own_number,

@@ -1,15 +1,13 @@
 #include "drivers/simulated/engine_description.h"
 
+#include "drivers/simulated/decoder_memory.h"
 #include "tuning/cv.h"
 
 namespace lapwright::simulated {
 
 namespace {
-constexpr int long_address_high = 17;
-constexpr int long_address_low = 18;
 constexpr int steps_28_bit = 0x02;
 constexpr int replies_bit = 0x08;
-constexpr int long_address_bit = 0x20;
 }  // namespace
 
 std::vector<OpaquePart> EngineDescription::opaque_parts() const {
