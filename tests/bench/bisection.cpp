@@ -7,8 +7,6 @@ namespace lapwright::bench {
 namespace asio = boost::asio;
 namespace {
 
-constexpr double limit_s = 200 * 3600;
-
 /// Each step alone: the interval between the values below and above is halved until both directions read well.
 class Bisection {
  public:
@@ -56,7 +54,7 @@ class Bisection {
 
 Outcome run_bisection(World& world, const Stage& stage) {
   Bisection work(world, stage);
-  world.run(work.run(), limit_s);
+  world.run(work.run(), patient_limit_s);
   work.outcome.track_s = world.now_s();
   return work.outcome;
 }

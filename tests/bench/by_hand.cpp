@@ -8,7 +8,6 @@ namespace lapwright::bench {
 namespace asio = boost::asio;
 namespace {
 
-constexpr double limit_s = 200 * 3600;
 constexpr int most_tries = 8;
 constexpr int most_nudges = 80;    // of an engine that stands: raised by a tenth, or one, until it moves
 constexpr double first_top = 255;  // as the decoder comes
@@ -84,7 +83,7 @@ class ByHand {
 
 Outcome run_by_hand(World& world, const Stage& stage) {
   ByHand work(world, stage);
-  world.run(work.run(), limit_s);
+  world.run(work.run(), patient_limit_s);
   work.outcome.track_s = world.now_s();
   return work.outcome;
 }

@@ -5,8 +5,6 @@ namespace lapwright::bench {
 namespace asio = boost::asio;
 namespace {
 
-constexpr double limit_s = 24 * 3600;
-
 class Silence : public TuneObserver {
  public:
   void phase(const std::string&) override {}

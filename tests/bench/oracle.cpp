@@ -3,11 +3,7 @@
 #include "tests/bench/strategies.h"
 
 namespace lapwright::bench {
-namespace {
-
-constexpr double limit_s = 24 * 3600;
-
-}  // namespace
+namespace {}  // namespace
 
 Outcome run_oracle(World& world, const Stage& stage, const ProvingPlan& plan) {
   std::vector<ProvingReadings> readings;

@@ -19,7 +19,6 @@ constexpr int most_passes = 4;
 constexpr int retries_in_tolerance = 2;
 constexpr std::size_t first_cells = 6;
 constexpr int scatter_passes = 8;
-constexpr double limit_s = 24 * 3600;
 
 ThrottleCommand command(int step, Direction direction) { return ThrottleCommand{step, direction, StepMode::steps28}; }
 

@@ -10,6 +10,10 @@
 
 namespace lapwright::bench {
 
+/// Of track time, for one engine of any strategy but those that work by hand.
+inline constexpr double limit_s = 24 * 3600;
+inline constexpr double patient_limit_s = 200 * 3600;  ///< for those
+
 class World {
  public:
   explicit World(const Stage& stage);

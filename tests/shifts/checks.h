@@ -7,6 +7,9 @@
 
 namespace lapwright::shifts {
 
+/// Issue 2: no regulated step that is called proved lies beyond this share of its tolerance.
+inline constexpr double far_error = 1.25;
+
 /// Verdicts against the truth; over many nights `false_accepts / proved` has to stay below a share.
 struct Tally {
   int proved = 0;

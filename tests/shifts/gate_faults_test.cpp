@@ -7,8 +7,6 @@
 namespace lapwright::shifts {
 namespace {
 
-constexpr double far_error = 1.25;
-
 void check_bad_gates(Plan plan, Tally& sum) {
   Night night(std::move(plan));
   night.tune();

@@ -9,7 +9,6 @@ namespace lapwright::shifts {
 namespace {
 
 constexpr double false_share = 0.005;  // issue 2: at least 99.5 % of what is called proved is true
-constexpr double far_error = 1.25;     // issue 2: no regulated step that is called proved lies beyond it
 
 void check_whole_and_true(const Tally& sum, int nights) {
   // Issue 2: every truly attainable step of a regulated engine is proved.

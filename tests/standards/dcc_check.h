@@ -10,6 +10,7 @@
 
 #include "drivers/dcc/address.h"
 #include "drivers/dcc/packet.h"
+#include "tuning/throttle.h"
 
 namespace lapwright {
 
@@ -25,6 +26,8 @@ inline std::string hex(std::span<const std::uint8_t> bytes) {
   return text;
 }
 
+inline constexpr Direction fwd = Direction::forward;
+inline constexpr Direction rev = Direction::reverse;
 inline const dcc::VehicleAddress short_3 = dcc::VehicleAddress::short_form(3);
 inline const dcc::VehicleAddress long_1234 = dcc::VehicleAddress::long_form(1234);
 inline const dcc::VehicleAddress long_9999 = dcc::VehicleAddress::long_form(9999);

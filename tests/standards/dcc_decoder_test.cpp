@@ -13,8 +13,6 @@ namespace {
 
 using dcc::VehicleAddress;
 using simulated::Decoder;
-constexpr Direction fwd = Direction::forward;
-constexpr Direction rev = Direction::reverse;
 
 /// Open loop without momentum: the motor gets exactly the drive level.
 Decoder plain() { return Decoder({.regulated = false, .cvs = {{3, 0}, {4, 0}, {66, 50}}}); }

@@ -8,7 +8,7 @@
 namespace lapwright {
 namespace {
 
-using Kind = dcc::ReplySymbol::Kind;
+using Symbol = dcc::ReplySymbol::Kind;
 
 BOOST_AUTO_TEST_SUITE(dcc_reply)
 
@@ -47,22 +47,22 @@ BOOST_AUTO_TEST_CASE(code_space) {  // check values 93 and 94, RCN-217 §2.5
   int data = 0;
   for (int wire = 0; wire < 256; ++wire) {
     const dcc::ReplySymbol symbol = dcc::decode_symbol(static_cast<std::uint8_t>(wire));
-    legal += symbol.kind != Kind::damaged ? 1 : 0;
-    data += symbol.kind == Kind::data ? 1 : 0;
+    legal += symbol.kind != Symbol::damaged ? 1 : 0;
+    data += symbol.kind == Symbol::data ? 1 : 0;
   }
   BOOST_TEST(legal == 70);
   BOOST_TEST(data == 64);
   BOOST_TEST(legal - data == 6);
-  BOOST_TEST((dcc::decode_symbol(0xA8).kind == Kind::damaged));
+  BOOST_TEST((dcc::decode_symbol(0xA8).kind == Symbol::damaged));
 }
 
 BOOST_AUTO_TEST_CASE(special_symbols) {  // check value 95, RCN-217 Table 2; 2012 differed for 0F (S-9.3.2:2012 Table 2)
-  BOOST_TEST((dcc::decode_symbol(0x0F).kind == Kind::acknowledged));
-  BOOST_TEST((dcc::decode_symbol(0xF0).kind == Kind::acknowledged));
-  BOOST_TEST((dcc::decode_symbol(0x3C).kind == Kind::not_acknowledged));
-  BOOST_TEST((dcc::decode_symbol(0xE1).kind == Kind::busy));
-  BOOST_TEST((dcc::decode_symbol(0xC3).kind == Kind::reserved));
-  BOOST_TEST((dcc::decode_symbol(0x87).kind == Kind::reserved));
+  BOOST_TEST((dcc::decode_symbol(0x0F).kind == Symbol::acknowledged));
+  BOOST_TEST((dcc::decode_symbol(0xF0).kind == Symbol::acknowledged));
+  BOOST_TEST((dcc::decode_symbol(0x3C).kind == Symbol::not_acknowledged));
+  BOOST_TEST((dcc::decode_symbol(0xE1).kind == Symbol::busy));
+  BOOST_TEST((dcc::decode_symbol(0xC3).kind == Symbol::reserved));
+  BOOST_TEST((dcc::decode_symbol(0x87).kind == Symbol::reserved));
 }
 
 BOOST_AUTO_TEST_CASE(weight_of_every_byte_is_four) {  // sanity rule 2; RCN-217 §2.5

@@ -11,8 +11,6 @@ namespace {
 using dcc::SpeedOrder;
 using dcc::VehicleAddress;
 using Kind = SpeedOrder::Kind;
-constexpr Direction fwd = Direction::forward;
-constexpr Direction rev = Direction::reverse;
 
 BOOST_AUTO_TEST_SUITE(dcc_speed)
 

@@ -7,11 +7,7 @@ using namespace lapwright::lcc;
 
 namespace {
 
-constexpr const char* acknowledged = ":X19A28E7AN0DD880;";  // a reply follows
-constexpr const char* read_cv5 = ":X1AE7ADD8N204000000004F801;";
 const ThrottleCommand step_50{50, Direction::forward, StepMode::steps126};
-
-bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
 
 struct Driven : PeerWithTrain<Driven> {
   asio::awaitable<std::string> drive() {

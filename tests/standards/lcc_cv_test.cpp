@@ -7,13 +7,9 @@ using namespace lapwright::lcc;
 
 namespace {
 
-constexpr const char* acknowledged = ":X19A28E7AN0DD880;";  // a reply follows
 constexpr const char* our_acknowledgement = ":X19A28DD8N0E7A00;";
-constexpr const char* read_cv5 = ":X1AE7ADD8N204000000004F801;";
 constexpr const char* read_cv29 = ":X1AE7ADD8N20400000001CF801;";
 constexpr const char* write_cv5 = ":X1AE7ADD8N200000000004F8B4;";
-
-bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
 
 /// Operations whose faults are words.
 struct Engine : PeerWithTrain<Engine> {

@@ -5,11 +5,7 @@
 using namespace lapwright;
 using namespace lapwright::lcc;
 
-namespace {
-
-bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
+namespace {}  // namespace
 
 BOOST_FIXTURE_TEST_SUITE(lcc_frames, Peer)
 

@@ -17,6 +17,11 @@ namespace lapwright::lcc {
 
 namespace asio = boost::asio;
 
+inline constexpr const char* acknowledged = ":X19A28E7AN0DD880;";  ///< the train took a datagram; a reply follows
+inline constexpr const char* read_cv5 = ":X1AE7ADD8N204000000004F801;";
+
+inline bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
 /// Our node has the ID 02.01.0D.4C.43.01, so its first alias is DD8; the train E7A is DCC short 3: as in the worked
 /// frames of reference/lcc.md, most of which were exchanged with an open implementation.
 struct Peer : Outlet {

@@ -63,7 +63,7 @@ class FakeRig final : public Rig, public TrackPower {
   Clock& clock_;
 };
 
-struct Bench {
+struct GuardedBench {
   VirtualClock clock;
   FakeRig rig{clock};
   GuardLimits limits;
@@ -109,7 +109,7 @@ bool has(const std::string& text, const std::string& part) { return text.find(pa
 
 }  // namespace
 
-BOOST_FIXTURE_TEST_SUITE(guarded_rig, Bench)
+BOOST_FIXTURE_TEST_SUITE(guarded_rig, GuardedBench)
 
 // NMRA S-9.2.2: CV1, 7, 8, 17 and 18 hold address and reset, CV15/16 the decoder lock, CV31/32 the page of indexed CVs.
 BOOST_AUTO_TEST_CASE(forbidden_cvs_are_vetoed_and_stop_nothing) {

@@ -7,10 +7,10 @@ namespace lapwright {
 namespace {
 
 constexpr double expected_mm_s = 50;
-const Trap trap{0, 1, 150, 0.28};  // 3 s at the expected speed
+const Trap trap_150{0, 1, 150, 0.28};  // 3 s at the expected speed
 
 PassReader reader_for(Direction direction, bool has_openings = false) {
-  return PassReader(trap, direction, expected_mm_s, has_openings);
+  return PassReader(trap_150, direction, expected_mm_s, has_openings);
 }
 
 Passage at(int gate, bool blocked, double at_s, std::uint32_t epoch = 0) { return Passage{gate, blocked, at_s, epoch}; }

@@ -9,10 +9,10 @@
 namespace lapwright {
 namespace {
 
-constexpr double long_warm_s = 2000;
+constexpr double warmed_up_s = 2000;
 
 /// A smooth rising curve with dead drive at the bottom and a bend; other formulas than the model's own.
-struct Engine {
+struct BentEngine {
   double dead = 12;  ///< counts
   double per_count = 0.1;
   double bend = 0.2;
@@ -30,9 +30,9 @@ struct Engine {
   }
 };
 
-Engine random_engine(std::mt19937& luck) {
+BentEngine random_engine(std::mt19937& luck) {
   const auto between = [&](double low, double high) { return std::uniform_real_distribution<>(low, high)(luck); };
-  Engine engine;
+  BentEngine engine;
   engine.dead = between(4, 25);
   engine.per_count = between(0.07, 0.16);
   engine.bend = between(-0.2, 0.4);
@@ -43,7 +43,7 @@ Engine random_engine(std::mt19937& luck) {
 }
 
 /// Passes as a tune takes them: from fast to slow, directions alternating, one after another.
-void drive_down(Response& response, const Engine& engine, std::mt19937& luck, int passes, double running_s = 20) {
+void drive_down(Response& response, const BentEngine& engine, std::mt19937& luck, int passes, double running_s = 20) {
   constexpr double high = 150;
   std::normal_distribution<> normal;
   for (int i = 0; i < passes; ++i) {
@@ -59,7 +59,7 @@ void drive_down(Response& response, const Engine& engine, std::mt19937& luck, in
 }
 
 /// The same few drives again and again, from the first minute on.
-Response while_it_warms(const Engine& engine, unsigned seed) {
+Response while_it_warms(const BentEngine& engine, unsigned seed) {
   std::mt19937 luck(seed);
   std::normal_distribution<> normal;
   Response response;
@@ -86,7 +86,7 @@ struct Division {
 };
 
 /// From fast to slow, one value in three.
-Response through(const Division& division, const Engine& engine, unsigned seed, double from_s) {
+Response through(const Division& division, const BentEngine& engine, unsigned seed, double from_s) {
   std::mt19937 luck(seed);
   std::normal_distribution<> normal;
   Response response;
@@ -103,7 +103,7 @@ Response through(const Division& division, const Engine& engine, unsigned seed, 
 }
 
 /// Passes at drives here and there, the fastest first.
-std::vector<Observation> some_passes(const Engine& engine, std::mt19937& luck, int count, double running_s = 20) {
+std::vector<Observation> some_passes(const BentEngine& engine, std::mt19937& luck, int count, double running_s = 20) {
   std::uniform_real_distribution<> drives(30, 140);
   std::vector<Observation> result;
   for (int i = 0; i < count; ++i) {
@@ -115,7 +115,7 @@ std::vector<Observation> some_passes(const Engine& engine, std::mt19937& luck, i
   return result;
 }
 
-std::vector<Query> grid(const Engine& engine) {
+std::vector<Query> grid(const BentEngine& engine) {
   std::vector<Query> queries;
   for (double drive = engine.dead + 12; drive <= 148; drive += 7) {
     queries.push_back(Query{drive, Direction::forward});
@@ -130,9 +130,9 @@ BOOST_AUTO_TEST_SUITE(response)
 
 BOOST_AUTO_TEST_CASE(recovers_a_smooth_curve) {
   std::mt19937 luck(4);
-  const Engine engine;
+  const BentEngine engine;
   Response response;
-  drive_down(response, engine, luck, 40, long_warm_s);
+  drive_down(response, engine, luck, 40, warmed_up_s);
   const auto queries = grid(engine);
   const auto estimates = response.warm(queries);
   for (std::size_t i = 0; i < queries.size(); ++i) {
@@ -149,7 +149,7 @@ BOOST_AUTO_TEST_CASE(stated_uncertainty_covers_the_truth) {
   double square_sum = 0;
   for (unsigned seed = 1; seed <= 40; ++seed) {
     std::mt19937 luck(seed);
-    const Engine engine = random_engine(luck);
+    const BentEngine engine = random_engine(luck);
     Response response;
     drive_down(response, engine, luck, 32);
     const auto queries = grid(engine);
@@ -167,7 +167,7 @@ BOOST_AUTO_TEST_CASE(stated_uncertainty_covers_the_truth) {
 }
 
 BOOST_AUTO_TEST_CASE(warming_is_removed) {
-  Engine engine;
+  BentEngine engine;
   engine.warming = 0.08;
   engine.noise = 0.002;
   const Response response = while_it_warms(engine, 7);
@@ -186,7 +186,7 @@ BOOST_AUTO_TEST_CASE(a_few_cold_passes_let_expect_a_faster_engine) {
   // friction costs, the more of it is expected to go.
   double lack[2] = {};
   for (const double dead : {2.0, 25.0}) {
-    Engine engine;
+    BentEngine engine;
     engine.dead = dead;
     engine.bend = 0;
     engine.reverse = 1;
@@ -209,7 +209,7 @@ BOOST_AUTO_TEST_CASE(a_few_cold_passes_let_expect_a_faster_engine) {
 BOOST_AUTO_TEST_CASE(what_was_expected_gives_way_to_what_is_seen) {
   // Engines that do not warm, and one that grows slower: 4 % of its speed goes.
   for (const double warming : {0.0, -0.04}) {
-    Engine engine;
+    BentEngine engine;
     engine.dead = 25;
     engine.warming = warming;
     engine.noise = 0.002;
@@ -225,11 +225,11 @@ BOOST_AUTO_TEST_CASE(what_was_expected_gives_way_to_what_is_seen) {
 
 BOOST_AUTO_TEST_CASE(one_wild_reading_is_dropped) {
   std::mt19937 luck(9);
-  const Engine engine;
+  const BentEngine engine;
   Response response;
-  drive_down(response, engine, luck, 30, long_warm_s);
+  drive_down(response, engine, luck, 30, warmed_up_s);
   const double truth = engine.warm(100, Direction::forward);
-  response.add(Observation{100, Direction::forward, 1.4 * truth, long_warm_s + 500, 0.001});
+  response.add(Observation{100, Direction::forward, 1.4 * truth, warmed_up_s + 500, 0.001});
   const std::size_t before = response.size();
   response.refit();
   BOOST_TEST(response.dropped() == 1u);
@@ -241,7 +241,7 @@ BOOST_AUTO_TEST_CASE(one_wild_reading_is_dropped) {
 BOOST_AUTO_TEST_CASE(good_readings_are_not_dropped) {
   for (unsigned seed = 1; seed <= 10; ++seed) {
     std::mt19937 luck(seed);
-    const Engine engine = random_engine(luck);
+    const BentEngine engine = random_engine(luck);
     Response response;
     drive_down(response, engine, luck, 32);
     BOOST_TEST(response.dropped() == 0u, "seed " << seed);
@@ -252,7 +252,7 @@ BOOST_AUTO_TEST_CASE(more_passes_never_make_it_less_certain) {
   // Derived: under fixed scales a Gaussian posterior's variance never grows with another observation. The scales stay
   // as they begin, for nothing is fitted; the model's slope follows the fastest pass, and the fastest comes first here.
   std::mt19937 luck(11);
-  const Engine engine;
+  const BentEngine engine;
   Response response;
   for (const Observation& pass : some_passes(engine, luck, 24)) response.add(pass);
   const auto queries = grid(engine);
@@ -269,7 +269,7 @@ BOOST_AUTO_TEST_CASE(a_pass_narrows_by_what_was_foretold) {
   // Derived: a Gaussian posterior's variance falls by the squared covariance with the new reading over that reading's
   // variance, whatever the reading says. Here it says what was expected, as speed enters the covariance as well.
   std::mt19937 luck(13);
-  const Engine engine;
+  const BentEngine engine;
   Response response;
   for (const Observation& pass : some_passes(engine, luck, 24)) response.add(pass);
   const std::vector<Query> queries = {{60, Direction::forward}, {60, Direction::reverse}, {110, Direction::forward}};
@@ -293,9 +293,9 @@ BOOST_AUTO_TEST_CASE(a_pass_narrows_by_what_was_foretold) {
 
 BOOST_AUTO_TEST_CASE(unmeasured_places_are_less_certain) {
   std::mt19937 luck(15);
-  const Engine engine;
+  const BentEngine engine;
   Response response;
-  drive_down(response, engine, luck, 24, long_warm_s);
+  drive_down(response, engine, luck, 24, warmed_up_s);
   const std::vector<Query> queries = {{100, Direction::forward}, {240, Direction::forward}};
   const auto estimates = response.warm(queries);
   BOOST_TEST(estimates[1].sd > 3 * estimates[0].sd);
@@ -330,9 +330,9 @@ BOOST_AUTO_TEST_CASE(decoder_that_rounds_as_none_expected_is_not_trusted_more) {
   for (const int levels : {300, 400, 640, 768, 850, 2047}) {
     for (const unsigned seed : {50U, 51U, 52U, 53U}) {
       std::mt19937 luck(seed);
-      const Engine engine = random_engine(luck);
+      const BentEngine engine = random_engine(luck);
       const Division division{levels, seed % 2 == 0};
-      const Response response = through(division, engine, seed, long_warm_s);
+      const Response response = through(division, engine, seed, warmed_up_s);
       std::vector<Query> queries;
       std::vector<double> truths;
       for (int value = 81; value < 253; value += 3) {  // the values measured, in the direction they were measured in

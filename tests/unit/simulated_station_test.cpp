@@ -17,7 +17,7 @@ using simulated::Station;
 
 const auto engine = dcc::VehicleAddress::short_form(3);
 
-struct Line {
+struct StationLine {
   Station station{engine, false};
   Decoder decoder{DecoderDescription{}};
   double now_s = 0;
@@ -35,7 +35,7 @@ struct Line {
   [[nodiscard]] long count(const dcc::Packet& packet) const { return std::ranges::count(seen, packet); }
 };
 
-BOOST_FIXTURE_TEST_SUITE(simulated_station, Line)
+BOOST_FIXTURE_TEST_SUITE(simulated_station, StationLine)
 
 BOOST_AUTO_TEST_CASE(refreshes_the_speed_for_ever) {
   station.drive({9, Direction::reverse, StepMode::steps28});

@@ -16,14 +16,14 @@ using simulated::Reference;
 using simulated::Track;
 using simulated::Truth;
 
-struct Bench {
+struct TruthBench {
   RailwayDescription railway;
   EngineDescription description;
   Track track{railway, 5};
   Truth truth() { return {description, track, 15, Reference{track.gates_mm()[0], track.gates_mm()[1]}}; }
 };
 
-BOOST_FIXTURE_TEST_SUITE(simulated_truth, Bench)
+BOOST_FIXTURE_TEST_SUITE(simulated_truth, TruthBench)
 
 BOOST_AUTO_TEST_CASE(rises_with_drive_and_differs_by_direction) {
   description.friction.reverse_extra = 0.5;

@@ -31,9 +31,9 @@ BoardWish wish() { return BoardWish{"QT-0001", usual_settings, {1, 3}}; }
 bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
 
 /// Board, wire and simulated board; a script runs beside them.
-struct Bench : Outlet {
-  using Script = std::function<asio::awaitable<void>(Bench&)>;
-  explicit Bench(const BoardIdentity& as = identity())
+struct BoardBench : Outlet {
+  using Script = std::function<asio::awaitable<void>(BoardBench&)>;
+  explicit BoardBench(const BoardIdentity& as = identity())
       : end(
             as, clock, [this](std::string_view bytes) { to_host += bytes; },
             [this](bool closed) {
@@ -121,10 +121,10 @@ struct Bench : Outlet {
 
 }  // namespace
 
-BOOST_FIXTURE_TEST_SUITE(trackside_board, Bench)
+BOOST_FIXTURE_TEST_SUITE(trackside_board, BoardBench)
 
 BOOST_AUTO_TEST_CASE(a_good_board_is_recognised_closed_kept_closed_and_opened) {
-  run([](Bench& bench) -> asio::awaitable<void> {
+  run([](BoardBench& bench) -> asio::awaitable<void> {
     co_await bench.pass(0.3);
     BOOST_TEST(bench.board.trouble() == "");
     const std::string closing = co_await bench.try_power(true);
@@ -139,7 +139,7 @@ BOOST_AUTO_TEST_CASE(a_good_board_is_recognised_closed_kept_closed_and_opened) {
 }
 
 BOOST_AUTO_TEST_CASE(a_host_that_stops_renewing_loses_the_track_within_the_lease) {
-  run([](Bench& bench) -> asio::awaitable<void> {
+  run([](BoardBench& bench) -> asio::awaitable<void> {
     co_await bench.pass(0.3);
     co_await bench.board.set_power(true);
     co_await bench.pass(1);
@@ -157,9 +157,9 @@ BOOST_AUTO_TEST_CASE(a_host_that_stops_renewing_loses_the_track_within_the_lease
 
 BOOST_AUTO_TEST_CASE(another_board_or_other_settings_are_never_energised) {
   const auto refused = [](const BoardIdentity& other) {
-    Bench bench(other);
+    BoardBench bench(other);
     std::string why;
-    bench.run([&why](Bench& inside) -> asio::awaitable<void> {
+    bench.run([&why](BoardBench& inside) -> asio::awaitable<void> {
       co_await inside.pass(0.5);
       why = co_await inside.try_power(true);
       BOOST_TEST(!inside.end.relay_closed());
@@ -178,7 +178,7 @@ BOOST_AUTO_TEST_CASE(another_board_or_other_settings_are_never_energised) {
 }
 
 BOOST_AUTO_TEST_CASE(over_current_is_told_latches_and_is_not_cleared_by_the_host) {
-  run([](Bench& bench) -> asio::awaitable<void> {
+  run([](BoardBench& bench) -> asio::awaitable<void> {
     co_await bench.pass(0.3);
     co_await bench.board.set_power(true);
     bench.end.sample(2500);
@@ -198,7 +198,7 @@ BOOST_AUTO_TEST_CASE(over_current_is_told_latches_and_is_not_cleared_by_the_host
 }
 
 BOOST_AUTO_TEST_CASE(a_reset_board_stays_dead_until_power_is_asked_for_anew) {
-  run([](Bench& bench) -> asio::awaitable<void> {
+  run([](BoardBench& bench) -> asio::awaitable<void> {
     co_await bench.pass(0.3);
     co_await bench.board.set_power(true);
     bench.end.boot('w');
@@ -211,7 +211,7 @@ BOOST_AUTO_TEST_CASE(a_reset_board_stays_dead_until_power_is_asked_for_anew) {
 }
 
 BOOST_AUTO_TEST_CASE(a_board_that_is_reset_while_it_is_told_to_close_is_not_closed) {
-  run([](Bench& bench) -> asio::awaitable<void> {
+  run([](BoardBench& bench) -> asio::awaitable<void> {
     co_await bench.pass(0.3);
     bench.reset_soon = true;
     const std::string why = co_await bench.try_power(true);
@@ -224,7 +224,7 @@ BOOST_AUTO_TEST_CASE(a_board_that_is_reset_while_it_is_told_to_close_is_not_clos
 }
 
 BOOST_AUTO_TEST_CASE(power_taken_back_while_the_relay_is_told_to_close_stays_off) {
-  run([](Bench& bench) -> asio::awaitable<void> {
+  run([](BoardBench& bench) -> asio::awaitable<void> {
     co_await bench.pass(0.3);
     bench.cut_soon = true;
     const std::string why = co_await bench.try_power(true);
@@ -235,7 +235,7 @@ BOOST_AUTO_TEST_CASE(power_taken_back_while_the_relay_is_told_to_close_stays_off
 }
 
 BOOST_AUTO_TEST_CASE(a_lost_link_never_energises_by_itself) {
-  run([](Bench& bench) -> asio::awaitable<void> {
+  run([](BoardBench& bench) -> asio::awaitable<void> {
     co_await bench.pass(0.3);
     co_await bench.board.set_power(true);
     co_await bench.pass(0.5);
@@ -257,7 +257,7 @@ BOOST_AUTO_TEST_CASE(a_lost_link_never_energises_by_itself) {
 }
 
 BOOST_AUTO_TEST_CASE(edges_get_the_tracks_numbers_an_epoch_and_true_times) {
-  run([](Bench& bench) -> asio::awaitable<void> {
+  run([](BoardBench& bench) -> asio::awaitable<void> {
     co_await bench.pass(0.3);
     bench.end.edge(3, true, Duration{});
     bench.end.edge(2, true, Duration{});  // no gate of this track
@@ -286,7 +286,7 @@ BOOST_AUTO_TEST_CASE(edges_get_the_tracks_numbers_an_epoch_and_true_times) {
 }
 
 BOOST_AUTO_TEST_CASE(current_grows_old) {
-  run([](Bench& bench) -> asio::awaitable<void> {
+  run([](BoardBench& bench) -> asio::awaitable<void> {
     bench.end.sample(321);
     co_await bench.pass(0.15);
     BOOST_TEST(bench.board.track_current_mA().value_or(-1) == 321);
@@ -297,7 +297,7 @@ BOOST_AUTO_TEST_CASE(current_grows_old) {
 }
 
 BOOST_AUTO_TEST_CASE(a_relay_that_is_not_confirmed_open_is_cut_and_reported) {
-  run([](Bench& bench) -> asio::awaitable<void> {
+  run([](BoardBench& bench) -> asio::awaitable<void> {
     co_await bench.pass(0.3);
     co_await bench.board.set_power(true);
     bench.dumb = true;  // it obeys, but nobody hears of it
@@ -308,7 +308,7 @@ BOOST_AUTO_TEST_CASE(a_relay_that_is_not_confirmed_open_is_cut_and_reported) {
 }
 
 BOOST_AUTO_TEST_CASE(a_link_full_of_nonsense_is_given_up) {
-  run([](Bench& bench) -> asio::awaitable<void> {
+  run([](BoardBench& bench) -> asio::awaitable<void> {
     co_await bench.pass(0.3);
     for (int line = 0; line < 25; ++line) bench.to_host += "nonsense\n";
     co_await bench.pass(0.01);

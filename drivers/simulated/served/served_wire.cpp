@@ -131,7 +131,7 @@ void ServedWire::accept() {
   });
 }
 
-void ServedWire::greet(std::shared_ptr<Client> client) {
+void ServedWire::greet(const std::shared_ptr<Client>& client) {
   clients_.insert(client);
   client->begin(*this);
 }

@@ -44,7 +44,7 @@ class ServedWire {
  private:
   class Client;
   void accept();
-  void greet(std::shared_ptr<Client> client);
+  void greet(const std::shared_ptr<Client>& client);
   void received(const Client& from, std::string_view bytes);
 
   boost::asio::any_io_executor executor_;
