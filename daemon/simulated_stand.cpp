@@ -20,6 +20,7 @@ class SimulatedPower final : public TrackPower {
   }
   void send_halt() override { rig_.send_halt(); }
   void cut() override { rig_.set_power(false); }
+  [[nodiscard]] std::string why_lost() const override { return {}; }
 
  private:
   simulated::SimulatedRig& rig_;

@@ -41,6 +41,9 @@ lcc::StationSettings read_station(Section section, const fs::path& folder, LinkA
   const double reply_s = section.number("cv_reply_s", Range{0.5, 60, "how long a CV access may take"},
                                         in_seconds(station.cvs.reply_within));
   station.cvs.reply_within = seconds(reply_s);
+  station.silence = seconds(
+      section.number("silence_s", Range{0.3, 10, "how long the station may say nothing of an engine that is asked for"},
+                     in_seconds(station.silence)));
   return station;
 }
 

@@ -11,10 +11,22 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr Duration look_every = std::chrono::milliseconds(100);
+constexpr Duration look_every = std::chrono::milliseconds(20);
 constexpr int tries_to_cut = 10;
 constexpr Duration halt_first = std::chrono::milliseconds(20);  // two packets for the engine, also while others are due
 constexpr Duration longest_wait = std::chrono::milliseconds(500);  // a stop reaches a waiting procedure within this
+
+/// So that two who make the track dead don't do it to each other; also when one of them is cancelled.
+class AtIt {
+ public:
+  explicit AtIt(int& count) : count_(count) { ++count_; }
+  ~AtIt() { --count_; }
+  AtIt(const AtIt&) = delete;
+  AtIt& operator=(const AtIt&) = delete;
+
+ private:
+  int& count_;
+};
 
 }  // namespace
 
@@ -40,6 +52,7 @@ asio::awaitable<void> GuardedRig::power_up() {
   check(StopAction::park);
   try {
     co_await power_.set_power(true);
+    powered_ = true;
   } catch (const RigFault& fault) {
     lose(fault.what());
     throw;
@@ -69,7 +82,7 @@ asio::awaitable<void> GuardedRig::watch() {
   for (int tries = 0; !safe_ && tries < tries_to_cut;) {
     look();
     if (action_ == StopAction::park && !parked_) co_await park();
-    if (action_ == StopAction::dead || closed_) {
+    if ((action_ == StopAction::dead || closed_) && at_it_ == 0) {
       ++tries;
       co_await make_safe();
     }
@@ -78,6 +91,10 @@ asio::awaitable<void> GuardedRig::watch() {
 }
 
 void GuardedRig::look() {
+  if (powered_ && !closed_) {
+    const std::string why = power_.why_lost();
+    if (!why.empty()) lose(why);
+  }
   const std::optional<double> current_mA = rig_.track_current_mA();
   if (current_mA) {
     has_current_sensor_ = true;
@@ -138,6 +155,7 @@ asio::awaitable<void> GuardedRig::cut() {
 
 asio::awaitable<void> GuardedRig::make_safe() {
   if (safe_) co_return;
+  const AtIt now(at_it_);
   parked_ = true;
   closed_ = true;
   if (action_ == StopAction::dead) co_await cut();

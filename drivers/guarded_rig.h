@@ -38,8 +38,8 @@ class GuardedRig final : public Rig {
   /// track is dead, or when cutting it failed ten times.
   boost::asio::awaitable<void> watch();
   /// Latches, and sends the emergency stop; after a short circuit power goes off with it, otherwise a moment later, so
-  /// that engines with a buffer of their own hear the stop. `watch` does the rest within a tenth of a second,
-  /// `make_safe` at once.
+  /// that engines with a buffer of their own hear the stop. `watch` does the rest within 20 ms, `make_safe` at
+  /// once.
   void stop(Stop stop);
   /// Halts the engine and lets nobody drive it again; CVs can still be written back. Never throws.
   boost::asio::awaitable<void> park();
@@ -82,9 +82,11 @@ class GuardedRig final : public Rig {
   double ran_s_ = 0;
   std::optional<Instant> running_since_;
   bool has_current_sensor_ = false;
+  bool powered_ = false;                  ///< the track was made live
   StopAction action_ = StopAction::none;  ///< the most severe one that was demanded
   bool parked_ = false;
   bool closed_ = false;  ///< making safe has begun
+  int at_it_ = 0;        ///< so many are making it safe just now
   bool cut_ = false;     ///< power was cut without waiting for anything
   bool safe_ = false;    ///< track power is off
 };

@@ -19,6 +19,12 @@ void WiredRig::cut() {
   station_.send_power_off();
 }
 
+std::string WiredRig::why_lost() const {
+  std::string why = station_.why_lost();
+  if (why.empty() && board_ != nullptr) why = board_->trouble();
+  return why;
+}
+
 asio::awaitable<void> WiredRig::switch_off() {
   std::string trouble;
   bool dead = false;

@@ -34,6 +34,7 @@ class WiredRig final : public Rig, public TrackPower {
   boost::asio::awaitable<void> set_power(bool on) override;
   void send_halt() override { station_.send_halt(); }
   void cut() override;
+  [[nodiscard]] std::string why_lost() const override;
 
  private:
   boost::asio::awaitable<void> switch_off();

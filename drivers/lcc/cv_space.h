@@ -33,6 +33,7 @@ class CvSpace {
   boost::asio::awaitable<CvWriteReply> write_bit(NodeId train, int cv, int bit, bool value);
   /// Empty: the decoder does not answer.
   boost::asio::awaitable<std::optional<std::uint8_t>> read(NodeId train, int cv);
+  [[nodiscard]] bool busy() const { return busy_; }
   /// To be told of every message: notices replies that come too late.
   void hear(const Message& message);
 

@@ -1,5 +1,7 @@
 #include "drivers/lcc/lcc_station.h"
 
+#include <boost/asio/experimental/awaitable_operators.hpp>
+
 #include "drivers/lcc/expectation.h"
 #include "tuning/rig_fault.h"
 
@@ -16,14 +18,35 @@ LccStation::LccStation(StationSettings settings, Clock& clock)
       packet_steps_(settings.packet_steps),
       node_(std::move(settings.node), clock),
       train_(node_, settings.steps, settings.packet_steps),
-      cvs_(node_, settings.cvs) {
+      cvs_(node_, settings.cvs),
+      pulse_(node_, train_, settings.silence, [this] { return cvs_.busy(); }) {
   node_.listen([this](const Message& message, Instant heard) {
     // While power is off at our own wish, a station's own report of it is no news.
     if (!off_by_us_ || message.mti != Mti::event_report) train_.hear(message);
     cvs_.hear(message);
+    pulse_.hear(message);
     if (gates_ != nullptr) gates_->hear(message, heard);
   });
   node_.when_lost([this] { train_.forget(); });
+}
+
+asio::awaitable<void> LccStation::run() {
+  using asio::experimental::awaitable_operators::operator&&;
+  auto on_the_bus = node_.run();
+  auto watched = pulse_.run();
+  auto both = std::move(on_the_bus) && std::move(watched);
+  co_await std::move(both);
+}
+
+void LccStation::stop() {
+  node_.stop();
+  pulse_.stop();
+}
+
+std::string LccStation::why_lost() const {
+  const Presence presence = node_.presence();
+  if (presence == Presence::link_down || presence == Presence::duplicate) return node_.trouble();
+  return train_.why_lost();
 }
 
 NodeId LccStation::train_id() const {

@@ -10,6 +10,7 @@
 #include "drivers/lcc/cv_space.h"
 #include "drivers/lcc/event_gates.h"
 #include "drivers/lcc/node.h"
+#include "drivers/lcc/pulse.h"
 #include "drivers/lcc/train.h"
 #include "drivers/station.h"
 
@@ -20,6 +21,8 @@ struct StationSettings {
   StepLaw steps;
   int packet_steps = 28;  ///< 28 or 128: which packets a new train is to get; must suit the target sheet
   CvHabits cvs;
+  /// The engine taken counts as lost when its train node says nothing for so long, though it is asked; 0: never.
+  Duration silence = std::chrono::milliseconds(750);
 };
 
 /// Give `node()` to the link, spawn `run()`.
@@ -27,8 +30,8 @@ class LccStation final : public Station {
  public:
   LccStation(StationSettings settings, Clock& clock);
 
-  boost::asio::awaitable<void> run() { return node_.run(); }
-  void stop() { node_.stop(); }
+  boost::asio::awaitable<void> run();
+  void stop();
   [[nodiscard]] Node& node() { return node_; }
   /// Empty when all is well; otherwise what is in the way, for people.
   [[nodiscard]] std::string trouble() const { return node_.trouble(); }
@@ -45,6 +48,7 @@ class LccStation final : public Station {
   boost::asio::awaitable<void> set_power(bool on) override;
   void send_halt() override { train_.send_halt(); }
   void send_power_off() override;
+  [[nodiscard]] std::string why_lost() const override;
   boost::asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) override;
   boost::asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) override;
   boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) override;
@@ -57,6 +61,7 @@ class LccStation final : public Station {
   Node node_;
   Train train_;
   CvSpace cvs_;
+  Pulse pulse_;
   EventGates* gates_ = nullptr;
   bool off_by_us_ = false;  ///< track power
 };

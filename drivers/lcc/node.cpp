@@ -56,6 +56,10 @@ void Node::stop() {
   bell_.ring();
 }
 
+void Node::give_up(const std::string& why) {
+  if (outlet_ != nullptr) outlet_->give_up(why);
+}
+
 std::string Node::trouble() const {
   switch (presence_) {
     case Presence::link_down:
@@ -78,7 +82,7 @@ asio::awaitable<void> Node::run() {
         co_await choose_alias();
         continue;
       } catch (const RigFault& fault) {  // also when the link is going down and `lost` did not come yet
-        if (outlet_ != nullptr) outlet_->give_up(fault.what());
+        give_up(fault.what());
       }
     }
     co_await bell_.wait();
@@ -172,7 +176,7 @@ void Node::received(std::string_view bytes, Instant heard) {
   try {
     while (const auto frame = frames_.next()) hear(*frame, heard);
   } catch (const RigFault& fault) {  // an answer that duty demands can't be sent
-    if (outlet_ != nullptr) outlet_->give_up(fault.what());
+    give_up(fault.what());
   }
   bell_.ring();
 }
@@ -224,11 +228,6 @@ void Node::hear_control(const ControlFrame& frame) {
     case Control::other:
       break;
   }
-}
-
-void Node::learn_name(const Message& message) {
-  const std::optional<NodeId> named = NodeId::from(message.content);
-  if (named) book_.note(message.source, *named);
 }
 
 void Node::hear_message(const Message& message, Instant heard) {

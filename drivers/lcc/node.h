@@ -38,6 +38,7 @@ class Node final : public LinkUser {
   /// Gets an alias whenever there is none, until `stop`: spawn it.
   boost::asio::awaitable<void> run();
   void stop();
+  void give_up(const std::string& why);  ///< on the link: it is closed, then opened anew
   [[nodiscard]] Presence presence() const { return presence_; }
   [[nodiscard]] std::string trouble() const;  ///< empty on the bus; otherwise what is in the way, for people
   /// Returns once on the bus. @throws RigFault  not by the deadline
@@ -76,7 +77,6 @@ class Node final : public LinkUser {
   void hear_control(const ControlFrame& frame);
   void hear_message(const Message& message, Instant heard);
   void do_duties(const Message& message);
-  void learn_name(const Message& message);
 
   NodeSettings settings_;
   Clock& clock_;

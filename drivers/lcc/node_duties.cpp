@@ -53,7 +53,8 @@ void Node::do_duties(const Message& message) {
     case Mti::initialization_complete_simple:
     case Mti::verified_node:
     case Mti::verified_node_simple:
-      return learn_name(message);
+      if (named) book_.note(message.source, *named);
+      return;
     case Mti::verify_node_global:
       if (named && *named != settings_.id) return;
       return tell(Mti::verified_node, settings_.id.bytes());

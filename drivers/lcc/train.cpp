@@ -98,8 +98,8 @@ void Train::leave_behind() {
 }
 
 void Train::forget() {
+  if (ours_) lose_controls("the link to the station was lost; the engine's controls have to be taken anew");
   leave_behind();
-  lose_controls("the link to the station was lost; the engine's controls have to be taken anew");
 }
 
 void Train::lose_controls(const std::string& why) {
@@ -137,6 +137,7 @@ asio::awaitable<void> Train::take(dcc::VehicleAddress engine) {
   train_ = train;
   ours_ = true;
   stray_.reset();
+  node_.bell().ring();  // who watches over engines that are ours
   co_await listen_in(train);
 }
 
@@ -241,6 +242,19 @@ asio::awaitable<void> Train::drive(ThrottleCommand wanted) {
   if (halts_ != halts) throw RigFault("the engine was halted before the command could be sent");
   const std::uint16_t speed = speed_of_step(wanted, law_);
   command(*train_, {set_speed_code, static_cast<std::uint8_t>(speed >> 8U), static_cast<std::uint8_t>(speed)}, false);
+}
+
+void Train::ask_for_a_word() {
+  if (!train_ || node_.presence() != Presence::on_the_bus) return;
+  try {
+    if (node_.alias_of(*train_)) {
+      node_.tell(Mti::train_command, *train_, Bytes{query_speed});
+    } else {
+      node_.tell(Mti::verify_node_global, train_->bytes());
+    }
+  } catch (const RigFault&) {
+    // The link takes nothing any more: no answer will come, and that is noticed.
+  }
 }
 
 /// Anybody may ask, also who does not control the engine.

@@ -25,6 +25,12 @@ class Train {
   /// The same, sent and not waited for. Without an engine or a bus it does nothing: there is nobody to be told.
   void send_halt();
   [[nodiscard]] const std::optional<NodeId>& node_id() const { return train_; }
+  [[nodiscard]] bool ours() const { return ours_; }
+  /// Why the engine taken is not ours any more; empty otherwise.
+  [[nodiscard]] const std::string& why_lost() const { return trouble_; }
+  void lose_controls(const std::string& why);
+  /// Asks for the set speed, or for the alias where that is not known, and does not wait: any answer is a sign of life.
+  void ask_for_a_word();
   /// Whether there is an engine that may run: the one taken, or one that was left behind and is still on the bus.
   [[nodiscard]] bool may_run() const { return train_ || (stray_ && node_.alias_of(*stray_)); }
 
@@ -49,7 +55,6 @@ class Train {
   void command(NodeId train, const Bytes& bytes, bool urgent);
   void hear_from_train(const Message& message);
   void leave_behind();
-  void lose_controls(const std::string& why);
   void check() const;
 
   Node& node_;

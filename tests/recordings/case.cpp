@@ -50,6 +50,7 @@ lcc::StationSettings usual_station() {
   lcc::StationSettings station;
   station.node.id = lcc::NodeId::parse("02.01.0D.4C.43.01").value();
   station.packet_steps = 128;
+  station.silence = Duration{};  // a recording answers what was asked when it was made; its case may say otherwise
   return station;
 }
 
@@ -69,6 +70,8 @@ void set_station(const Words& words, Case& into) {
     station.cvs.unconfirmed_is_sent = yes(words.at(3));
   } else if (key == "cv_reply_s") {
     station.cvs.reply_within = seconds(std::stod(words.at(3)));
+  } else if (key == "silence_s") {
+    station.silence = seconds(std::stod(words.at(3)));
   } else if (key == "gate") {
     into.gate_events.push_back({event_of(words.at(3)), event_of(words.at(4))});
     station.node.consumed = lcc::EventGates::all(into.gate_events);

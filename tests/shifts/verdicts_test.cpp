@@ -71,7 +71,7 @@ BOOST_AUTO_TEST_CASE(open_loop_engine) {
 
 BOOST_AUTO_TEST_CASE(engine_that_sticks) {
   int stood = 0;
-  for (const std::uint64_t seed : seeds(631, 2)) {
+  for (const std::uint64_t seed : seeds(631, 6)) {
     BOOST_TEST_CONTEXT("open loop, breakaway twice the running friction, seed " << seed) {
       simulated::EngineDescription engine = from_shed("low_fell");
       engine.friction.breakaway = 2;
@@ -90,7 +90,8 @@ BOOST_AUTO_TEST_CASE(engine_that_sticks) {
       }
     }
   }
-  BOOST_TEST(stood >= 2);  // of four trials: near the edge friction lets go now and then
+  BOOST_TEST_MESSAGE("it stood " << stood << " times");
+  BOOST_TEST(stood >= 4);  // of twelve trials: near the edge friction lets go now and then
 }
 
 BOOST_AUTO_TEST_CASE(regulated_engine_starts_at_step_one) {

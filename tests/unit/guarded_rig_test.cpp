@@ -52,10 +52,12 @@ class FakeRig final : public Rig, public TrackPower {
     calls.emplace_back("cut");
     cut_at = clock_.now();
   }
+  [[nodiscard]] std::string why_lost() const override { return why; }
 
   std::vector<std::string> calls;
   std::optional<double> current_mA;
   bool lost = false;
+  std::string why;      ///< the engine can't be commanded any more
   double silent_s = 0;  ///< until the station confirms a halt
   std::optional<Instant> cut_at;
 
@@ -231,6 +233,28 @@ BOOST_AUTO_TEST_CASE(making_safe_is_idempotent_and_never_throws) {
              boost::test_tools::per_element());
   BOOST_TEST(code(stop->reason) == "rig-lost");
   BOOST_TEST(troubles.size() == 1u);
+}
+
+// The procedure waits for the gates and asks nothing of the station: the guard has to look by itself.
+BOOST_AUTO_TEST_CASE(a_rig_that_is_lost_while_nobody_asks_is_made_dead) {
+  Instant lost_at{};
+  run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    rig.why = "not connected yet";  // before power is on that is no fault
+    co_await clock.sleep_for(seconds(1));
+    rig.why.clear();
+    co_await guard.power_up();
+    co_await try_drive(guard, met, 5);
+    co_await clock.sleep_for(seconds(1));
+    BOOST_TEST(!guard.stopped());
+    rig.why = "the station's link is down: hang-up";
+    lost_at = clock.now();
+    co_await clock.sleep_for(seconds(1));
+  });
+  BOOST_REQUIRE(stop.has_value());
+  BOOST_TEST(code(stop->reason) == "rig-lost");
+  BOOST_TEST(stop->sentence == "the station's link is down: hang-up");
+  BOOST_REQUIRE(rig.cut_at.has_value());
+  BOOST_TEST(in_seconds(*rig.cut_at - lost_at) <= 0.06);
 }
 
 // A silent station confirms nothing for seconds: power must not wait for it. 50 ms: issue 4, "people".

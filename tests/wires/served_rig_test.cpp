@@ -2,14 +2,15 @@
 #include "drivers/simulated/served/served_rig.h"
 
 #include <boost/asio/co_spawn.hpp>
-#include <boost/asio/detached.hpp>
 #include <boost/test/unit_test.hpp>
 #include <stdexcept>
 
+#include "drivers/guarded_rig.h"
 #include "drivers/lcc/lcc_station.h"
 #include "drivers/links/link.h"
 #include "drivers/simulated/served/fault_switches.h"
 #include "drivers/trackside/board.h"
+#include "drivers/wired_rig.h"
 #include "tests/temporary_folder.h"
 #include "tuning/rig_fault.h"
 
@@ -70,16 +71,23 @@ struct Served {
     if (with_board) spawn(board_link->run());
     BOOST_REQUIRE(becomes([&] { return station.trouble().empty() && (!with_board || board.trouble().empty()); }));
   }
-  ~Served() {
+  ~Served() { shut(); }
+  /// Ends whatever was spawned; whoever's work refers to what goes before this object calls it first.
+  void shut() {
     station.stop();
     board.stop();
     station_link->stop();
     board_link->stop();
     rig.stop();
     context.restart();
-    context.run_for(std::chrono::seconds(1));
+    BOOST_TEST(becomes([&] { return at_work == 0; }));
+    context.restart();
+    context.run_for(std::chrono::seconds(1));  // what the railway itself has going
   }
-  void spawn(asio::awaitable<void> work) { asio::co_spawn(context, std::move(work), asio::detached); }
+  void spawn(asio::awaitable<void> work) {
+    ++at_work;
+    asio::co_spawn(context, std::move(work), [this](const std::exception_ptr&) { --at_work; });
+  }
   /// Runs until it holds, for a while.
   template <class Condition>
   bool becomes(Condition holds) {
@@ -115,6 +123,7 @@ struct Served {
   }
   bool live() { return has(rig.tell("status"), "track live"); }
 
+  int at_work = 0;
   TemporaryFolder folder;
   std::string device = (folder.path() / "board").string();
   std::string notes;
@@ -203,6 +212,59 @@ BOOST_AUTO_TEST_CASE(links_go_and_come_and_nothing_moves_by_itself) {
   BOOST_TEST(has(served.board.trouble(), "silent"));
   BOOST_TEST(served.becomes([&] { return served.board.state().has_value(); }));
   BOOST_TEST(has(served.notes, "board unmuted"));
+}
+
+/// With a guard that makes the track dead, as the service has it; nobody asks anything of the station meanwhile.
+struct Guarded : Served {
+  Guarded() {
+    const dcc::VehicleAddress engine = dcc::VehicleAddress::short_form(12);
+    BOOST_REQUIRE(fault_of(station.take(engine)) == "");
+    spawn(guard.watch());
+    BOOST_REQUIRE(fault_of(guard.power_up()) == "");
+    const ThrottleCommand command{10, Direction::forward, StepMode::steps28};
+    BOOST_REQUIRE(fault_of(guard.drive(command)) == "");
+    BOOST_REQUIRE(becomes([&] { return speed_mm_s() > 20; }));
+  }
+  ~Guarded() { shut(); }
+  /// Seconds until the rails are dead, by the railway's own knowledge.
+  double dead_after_s() {
+    const Instant begun = clock.now();
+    BOOST_TEST(becomes([&] { return !live(); }));
+    return in_seconds(clock.now() - begun);
+  }
+
+  WiredRig wired{station, board, &board};
+  GuardedRig guard{wired, wired, clock, GuardLimits{}};
+};
+
+BOOST_AUTO_TEST_CASE(a_running_engine_whose_station_hangs_up) {
+  Guarded served;
+  served.rig.tell("unplug station");
+  BOOST_TEST(served.dead_after_s() <= 0.3);
+  BOOST_REQUIRE(served.guard.stopped().has_value());
+  BOOST_TEST(has(served.guard.stopped()->sentence, "hang-up"));
+  served.rig.tell("plug station");
+  BOOST_TEST(served.becomes([&] { return served.station.trouble().empty(); }));
+  BOOST_TEST(!served.live());  // nothing resumes by itself
+}
+
+BOOST_AUTO_TEST_CASE(a_running_engine_whose_station_falls_silent) {
+  Guarded served;
+  BOOST_TEST(!served.guard.stopped().has_value());
+  served.rig.tell("mute station");  // the connection stays
+  BOOST_TEST(served.dead_after_s() <= 1.0);
+  BOOST_REQUIRE(served.guard.stopped().has_value());
+  BOOST_TEST(has(served.guard.stopped()->sentence, "said nothing of the engine"));
+  BOOST_TEST(served.becomes([&] { return !served.station_link->health().up; }));
+}
+
+BOOST_AUTO_TEST_CASE(a_running_engine_whose_board_resets_or_goes) {
+  for (const std::string fault : {"reset b", "unplug board", "mute board"}) {
+    Guarded served;
+    served.rig.tell(fault);
+    BOOST_TEST(served.dead_after_s() <= 0.5, fault);
+    BOOST_TEST(served.becomes([&] { return served.guard.stopped().has_value(); }), fault);
+  }
 }
 
 BOOST_AUTO_TEST_CASE(noise_on_the_line_is_survived) {
