@@ -214,6 +214,27 @@ BOOST_AUTO_TEST_CASE(links_go_and_come_and_nothing_moves_by_itself) {
   BOOST_TEST(has(served.notes, "board unmuted"));
 }
 
+/// Stations make a train for whatever address is asked for; that there is an engine shows on the track only.
+BOOST_AUTO_TEST_CASE(a_train_whose_engine_is_elsewhere) {
+  Served served;
+  const ThrottleCommand command{10, Direction::forward, StepMode::steps28};
+  std::optional<std::uint8_t> value = 0;
+  const auto drive_the_other = [&]() -> asio::awaitable<void> {
+    const dcc::VehicleAddress other = dcc::VehicleAddress::long_form(2207);
+    co_await served.station.take(other);
+    co_await served.station.set_power(true);
+    co_await served.board.set_power(true);
+    value = co_await served.station.read_cv(29);
+    co_await served.station.drive(command);
+  };
+  BOOST_TEST(served.fault_of(drive_the_other()) == "");
+  BOOST_TEST(!value.has_value());
+  served.context.run_for(std::chrono::milliseconds(300));
+  BOOST_TEST(served.speed_mm_s() == 0);
+  BOOST_TEST(served.fault_of(served.get_going(10)) == "");
+  BOOST_TEST(served.becomes([&] { return served.speed_mm_s() > 20; }));
+}
+
 /// With a guard that makes the track dead, as the service has it; nobody asks anything of the station meanwhile.
 struct Guarded : Served {
   Guarded() {

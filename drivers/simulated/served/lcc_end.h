@@ -1,4 +1,4 @@
-// The simulated command station's end of an LCC bus: a station node, and one train node for the engine on the track.
+// The simulated command station's end of an LCC bus: a station node, and a train node for each address asked for.
 #pragma once
 
 #include <boost/asio/awaitable.hpp>
@@ -9,23 +9,26 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <tuple>
 #include <vector>
 
 #include "drivers/bell.h"
 #include "drivers/lcc/gridconnect.h"
+#include "drivers/simulated/served/train_node.h"
 #include "drivers/simulated/simulated_rig.h"
 
 namespace lapwright::simulated {
 
 /// What the bus looks like.
 struct LccEndSettings {
-  int address = 3;                          ///< the engine's; short up to 127
+  int address = 3;                          ///< of the engine on the track; short up to 127
   bool feedback = true;                     ///< the station hears decoders' replies, and says so of each write
   bool bit_writes = true;                   ///< it takes the address modifiers for single bits
   std::vector<std::uint64_t> gate_blocked;  ///< event of each gate; empty: gates don't report here
   std::vector<std::uint64_t> gate_clear;
 };
 
+/// As stations do, it makes a train node for any address that is searched for; only one of them has an engine here.
 /// Shares nothing with the driver but the form of a frame. No I/O: bytes come by `hear`, and go to `say`. Spawn `run`.
 class LccEnd {
  public:
@@ -45,24 +48,26 @@ class LccEnd {
   using Bytes = std::vector<std::uint8_t>;
   void hear_control(const lcc::Frame& frame);
   void hear_global(unsigned type, std::uint16_t source, const Bytes& data);
-  void hear_train_command(std::uint16_t source, const Bytes& content);
-  void assign(std::uint16_t source, const Bytes& content);
+  void hear_addressed(TrainNode& train, unsigned type, std::uint16_t source, const Bytes& content);
   void search(const Bytes& event);
   void switch_power(bool on);
-  void enter_train();
-  [[nodiscard]] std::uint64_t train_id() const;
-  void set_speed(std::uint16_t half);
-  boost::asio::awaitable<void> obey();
+  TrainNode& enter_train(int address, int packet_steps);
+  [[nodiscard]] TrainNode* train_of(int address);
+  [[nodiscard]] TrainNode* train_at(unsigned alias);
+  boost::asio::awaitable<void> obey(const TrainNode& train);
   boost::asio::awaitable<void> serve_datagram();
   void frame(std::uint32_t header, const Bytes& data);
   void global(unsigned type, std::uint16_t alias, const Bytes& data);
-  void addressed(unsigned type, std::uint16_t to, const Bytes& content);
-  void datagram(std::uint16_t to, const Bytes& content);
+  void addressed(const TrainNode& from, unsigned type, std::uint16_t to, const Bytes& content);
+  void datagram(const TrainNode& from, std::uint16_t to, const Bytes& content);
 
   struct Datagram {
+    TrainNode* to = nullptr;
     std::uint16_t from = 0;
     Bytes content;
   };
+  struct Access;
+  boost::asio::awaitable<std::uint16_t> access(const Access& wanted, Bytes& reply);
   SimulatedRig& rig_;
   LccEndSettings settings_;
   Say say_;
@@ -70,16 +75,10 @@ class LccEnd {
   Bell bell_;
   bool stopped_ = false;
   lcc::FrameReader reader_;
-  std::map<std::uint32_t, Bytes> unfinished_;  ///< by source and type
+  std::map<std::tuple<unsigned, unsigned, std::uint16_t>, Bytes> unfinished_;  ///< by type, destination and source
   std::deque<Datagram> datagrams_;
-  bool train_there_ = false;
-  int packet_steps_ = 128;
-  std::uint16_t half_ = 0;  ///< the set speed
-  bool estopped_ = false;
+  std::deque<TrainNode> trains_;  ///< their places don't change
   bool powered_ = true;
-  bool moved_ = false;  ///< there is something to obey
-  std::uint16_t controller_ = 0;
-  Bytes controller_id_ = Bytes(6, 0);
 };
 
 }  // namespace lapwright::simulated
