@@ -70,7 +70,7 @@ BOOST_AUTO_TEST_CASE(open_loop_engine) {
 }
 
 BOOST_AUTO_TEST_CASE(engine_that_sticks) {
-  int stood = 0;
+  int stood = 0, trials = 0;
   for (const std::uint64_t seed : seeds(631, 6)) {
     BOOST_TEST_CONTEXT("open loop, breakaway twice the running friction, seed " << seed) {
       simulated::EngineDescription engine = from_shed("low_fell");
@@ -81,6 +81,7 @@ BOOST_AUTO_TEST_CASE(engine_that_sticks) {
       for (const Direction direction : {Direction::forward, Direction::reverse}) {
         const std::optional<bool> starts = night.result().starts[index(direction)];
         BOOST_TEST(starts.has_value());
+        ++trials;
         stood += starts.value_or(true) ? 0 : 1;
       }
       for (const CellResult& cell : night.result().cells) {
@@ -90,8 +91,7 @@ BOOST_AUTO_TEST_CASE(engine_that_sticks) {
       }
     }
   }
-  BOOST_TEST_MESSAGE("it stood " << stood << " times");
-  BOOST_TEST(stood >= 4);  // of twelve trials: near the edge friction lets go now and then
+  BOOST_TEST(3 * stood >= trials);  // near the edge friction lets go now and then
 }
 
 BOOST_AUTO_TEST_CASE(regulated_engine_starts_at_step_one) {
