@@ -81,6 +81,22 @@ void read_limits(Section section, Configuration& configuration) {
   limits.current.peak_mA = section.number("peak_mA", Range{50, 10000}, limits.current.peak_mA);
   limits.current.peak_s = section.number("peak_s", Range{0, 5}, limits.current.peak_s);
   limits.current.mean_mA = section.number("mean_mA", Range{50, 10000}, limits.current.mean_mA);
+  limits.accept_no_current_sensor = section.flag("accept_no_current_sensor", limits.accept_no_current_sensor);
+  const bool has_sensor = !configuration.wires || configuration.wires->board;
+  if (!has_sensor && !limits.accept_no_current_sensor) {
+    section.complain(
+        "accept_no_current_sensor",
+        "without a trackside board there is no current sensor: shorts and stalls go unnoticed. Add a board; "
+        "or say true here, and stay in the room");
+  }
+  MotionLimits& motion = limits.motion;
+  motion.coast_s =
+      section.number("coast_s", Range{0.5, 60, "from the command to stand until a passage is a fault"}, motion.coast_s);
+  motion.overspeed_share =
+      section.number("overspeed_share", Range{1.1, 5, "of the sheet's top speed"}, motion.overspeed_share);
+  motion.fastest_mm_s = section.number("fastest_mm_s", Range{50, 5000, "whatever the sheet says"}, motion.fastest_mm_s);
+  motion.patience_s = section.number(
+      "no_passage_s", Range{5, 3600, "without a passage, beyond what the slowest step may take"}, motion.patience_s);
   configuration.engine_budget_s =
       section.number("engine_budget_s", Range{60, 86400, "track time for one engine"}, configuration.engine_budget_s);
 }

@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "daemon/wired_setup.h"
-#include "drivers/guarded_rig.h"
+#include "drivers/safety/guarded_rig.h"
 #include "drivers/simulated/engine_description.h"
 #include "drivers/simulated/railway_description.h"
 #include "tuning/test_track.h"

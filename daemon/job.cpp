@@ -1,5 +1,6 @@
 #include "daemon/job.h"
 
+#include <algorithm>
 #include <boost/asio/this_coro.hpp>
 #include <map>
 #include <utility>
@@ -120,13 +121,26 @@ std::vector<std::string> unprotected(const Placement& engine, const GuardedRig& 
   return missing;
 }
 
+/// The configuration's, with what the target sheet means for the rules about motion.
+GuardLimits limits_of(const Job& job, GuardLimits limits) {
+  for (const StepAim& aim : job.order.aims) {
+    if (!aim.prove) continue;
+    MotionLimits& motion = limits.motion;
+    motion.sheet_top_mm_s = std::max(motion.sheet_top_mm_s, aim.speed_mm_s);
+    const bool first = motion.sheet_slowest_mm_s <= 0;
+    motion.sheet_slowest_mm_s = first ? aim.speed_mm_s : std::min(motion.sheet_slowest_mm_s, aim.speed_mm_s);
+  }
+  limits.motion.track = job.order.track;
+  return limits;
+}
+
 }  // namespace
 
 asio::awaitable<JobResult> run_job(const Job& job, Placement& engine, const GuardLimits& limits, Clock& clock,
                                    StopButton& button, ShiftObserver& observer) {
   const auto executor = co_await asio::this_coro::executor;
   const Instant began = clock.now();
-  GuardedRig guard(engine.rig(), engine.power(), clock, limits);
+  GuardedRig guard(engine.rig(), engine.power(), clock, limits_of(job, limits));
   Background watch(executor, guard.watch());
   CvLedger ledger;
   Notes notes(observer);

@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "drivers/stop_reason.h"
+#include "drivers/safety/stop_reason.h"
 #include "tuning/tune.h"
 
 namespace lapwright {

@@ -7,6 +7,7 @@
 #include <boost/asio/detached.hpp>
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/signal_set.hpp>
+#include <boost/asio/steady_timer.hpp>
 #include <csignal>
 #include <exception>
 #include <memory>
@@ -17,6 +18,7 @@
 #include "daemon/control_socket.h"
 #include "daemon/exit_codes.h"
 #include "daemon/log_observer.h"
+#include "daemon/service_manager.h"
 #include "daemon/shift.h"
 #include "daemon/simulated_stand.h"
 #include "daemon/status_board.h"
@@ -44,6 +46,7 @@ class Service final : public ControlDesk {
         log_lines_(log_),
         observers_({&log_lines_, &board_}),
         signals_(context_, SIGTERM, SIGINT),
+        alive_(context_),
         control_(context_, configuration.control_socket, *this) {
     board_.on_event([this](const std::string& line) { control_.publish(line); });
     log_->info("control socket {}", configuration.control_socket.string());
@@ -60,13 +63,15 @@ class Service final : public ControlDesk {
 
   int run() {
     await_signal();
-    board_.set_state("working", "");
+    set_state("working", "");
+    if (manager_.watchdog()) say_alive(*manager_.watchdog() / 2);
     if (wired_ != nullptr) {
       wired_->start(context_, [this](const std::exception_ptr& failure) {
         if (!failure_) failure_ = failure;
         stop_in_order();
       });
     }
+    manager_.ready();  // also while it waits for hardware
     asio::co_spawn(
         context_, run_shift(shift_, *stand_, clock_, button_, observers_),
         [this](const std::exception_ptr& failure, const ShiftResult& result) { shift_ended(failure, result); });
@@ -81,14 +86,28 @@ class Service final : public ControlDesk {
     log_->warn("halt was asked for at the control socket");
     const std::string who = "a person at the control socket";
     co_await button_.make_dead(who);
-    board_.set_state("dead", "halted at the control socket; restart the service to go on");
+    set_state("dead", "halted at the control socket; restart the service to go on");
     co_return R"({"halted":true,"text":"the engine is halted and the track is dead"})";
   }
 
  private:
   void waits(const std::string& why) {
     log_->info("{}", why.empty() ? "the hardware is there" : why);
-    board_.set_state(why.empty() ? "working" : "waiting", why);
+    set_state(why.empty() ? "working" : "waiting", why);
+  }
+
+  void set_state(const std::string& state, const std::string& text) {
+    board_.set_state(state, text);
+    manager_.status(text.empty() ? state : state + ": " + text);
+  }
+
+  /// From the loop that does everything else: when it hangs, the manager hears nothing.
+  void say_alive(Duration period) {
+    manager_.alive();
+    alive_.expires_after(period);
+    alive_.async_wait([this, period](const boost::system::error_code& error) {
+      if (!error) say_alive(period);
+    });
   }
 
   /// The engine under work is brought to rest before anything ends; `shift_ended` does the rest.
@@ -111,7 +130,8 @@ class Service final : public ControlDesk {
     if (!stopped_by_signal_) {
       stopped_by_signal_ = true;
       log_->info("{}: stopping in order; once more to make the track dead at once", name);
-      board_.set_state("stopping", name);
+      set_state("stopping", name);
+      manager_.stopping();
       stop_in_order();
       return;
     }
@@ -132,7 +152,7 @@ class Service final : public ControlDesk {
     std::string why = "the shift is over, the track is dead";
     if (result.rig_lost) why = "a stop has latched: see the report, then restart the service";
     if (!result.trouble.empty()) why = result.trouble;
-    board_.set_state(result.rig_lost ? "dead" : "idle", why);
+    set_state(result.rig_lost ? "dead" : "idle", why);
     log_->info("{}", why);
   }
 
@@ -141,12 +161,14 @@ class Service final : public ControlDesk {
     log_->info("stopped: engine halted, track power off");
     control_.close();
     signals_.cancel();
+    alive_.cancel();
     if (wired_ != nullptr) wired_->stop();
   }
 
   ServeOptions options_;
   std::shared_ptr<spdlog::logger> log_;
   RealClock clock_;
+  ServiceManager manager_ = ServiceManager::of_environment();
   std::optional<TrafficLog> traffic_;
   std::unique_ptr<TestStand> stand_;
   WiredStand* wired_ = nullptr;  ///< the same, if it is one
@@ -157,6 +179,7 @@ class Service final : public ControlDesk {
   ShiftObservers observers_;
   asio::io_context context_;
   asio::signal_set signals_;
+  asio::steady_timer alive_;
   ControlSocket control_;
   std::exception_ptr failure_;
   bool shift_over_ = false;

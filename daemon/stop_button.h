@@ -5,7 +5,7 @@
 #include <string>
 
 #include "daemon/background.h"
-#include "drivers/guarded_rig.h"
+#include "drivers/safety/guarded_rig.h"
 
 namespace lapwright {
 

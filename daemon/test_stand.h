@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "daemon/engine_record.h"
-#include "drivers/guarded_rig.h"
+#include "drivers/safety/guarded_rig.h"
 
 namespace lapwright {
 

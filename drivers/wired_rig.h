@@ -2,7 +2,7 @@
 #pragma once
 
 #include "drivers/edge_source.h"
-#include "drivers/guarded_rig.h"
+#include "drivers/safety/guarded_rig.h"
 #include "drivers/station.h"
 #include "drivers/trackside/board.h"
 

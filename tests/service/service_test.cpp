@@ -1,10 +1,15 @@
 // The real service, in real time, as a person and the system handle it: status, SIGTERM, halt, a second instance.
 #include <boost/test/unit_test.hpp>
+#include <chrono>
 #include <csignal>
+#include <cstdlib>
+#include <map>
 #include <nlohmann/json.hpp>
+#include <thread>
 
 #include "daemon/control_link.h"
 #include "daemon/exit_codes.h"
+#include "tests/notify_socket.h"
 #include "tests/service/process.h"
 #include "tests/temporary_folder.h"
 
@@ -64,6 +69,34 @@ BOOST_AUTO_TEST_CASE(works_until_sigterm_and_leaves_a_dead_track) {
   BOOST_TEST(*ended == exit_ok, daemon.output());
   BOOST_TEST(daemon.output().find("stopped: engine halted, track power off") != std::string::npos, daemon.output());
   BOOST_TEST(!fs::exists(socket));
+}
+
+// sd_notify(3): ready once the control socket answers; alive twice in each period that the manager allows.
+BOOST_AUTO_TEST_CASE(tells_its_manager_that_it_is_ready_alive_and_stopping) {
+  const std::string name = (folder / "notify").string();
+  const NotifySocket manager(name);
+  ::setenv("NOTIFY_SOCKET", name.c_str(), 1);
+  ::setenv("WATCHDOG_USEC", "200000", 1);
+  Process daemon(daemon_program, arguments(), folder / "daemon.log");
+  ::unsetenv("NOTIFY_SOCKET");
+  ::unsetenv("WATCHDOG_USEC");
+  BOOST_REQUIRE_MESSAGE(daemon.wrote("engine 1 of 3", start_limit_s), daemon.output());
+  std::map<std::string, int> words;
+  const auto listen = [&] {
+    for (std::string word = manager.heard(); !word.empty(); word = manager.heard()) ++words[word];
+  };
+  for (int part = 0; part < 100; ++part) {  // the socket holds few words
+    listen();
+    std::this_thread::sleep_for(std::chrono::milliseconds(10));
+  }
+  BOOST_TEST(ask("status")["state"] == "working");
+  daemon.signal(SIGTERM);
+  BOOST_REQUIRE(daemon.wait(end_limit_s).has_value());
+  listen();
+  BOOST_TEST(words["READY=1"] == 1);
+  BOOST_TEST(words["STATUS=working"] >= 1);
+  BOOST_TEST(words["WATCHDOG=1"] >= 8);
+  BOOST_TEST(words["STOPPING=1"] == 1);
 }
 
 BOOST_AUTO_TEST_CASE(halts_for_a_person_and_stays_dead) {

@@ -1,8 +1,9 @@
-#include "drivers/guarded_rig.h"
+#include "drivers/safety/guarded_rig.h"
 
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/io_context.hpp>
 #include <boost/test/unit_test.hpp>
+#include <deque>
 #include <vector>
 
 #include "drivers/virtual_clock.h"
@@ -38,8 +39,14 @@ class FakeRig final : public Rig, public TrackPower {
   }
   asio::awaitable<std::optional<std::uint8_t>> read_cv(int) override { co_return std::nullopt; }
   asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) override {
-    co_await clock_.sleep_until(deadline);
-    co_return std::nullopt;
+    if (to_come.empty() || to_come.front().heard > deadline) {
+      co_await clock_.sleep_until(deadline);
+      co_return std::nullopt;
+    }
+    const GateEdge first = to_come.front();
+    co_await clock_.sleep_until(first.heard);
+    to_come.pop_front();
+    co_return first;
   }
   [[nodiscard]] std::optional<double> track_current_mA() const override { return current_mA; }
   asio::awaitable<void> set_power(bool on) override {
@@ -56,6 +63,7 @@ class FakeRig final : public Rig, public TrackPower {
 
   std::vector<std::string> calls;
   std::optional<double> current_mA;
+  std::deque<GateEdge> to_come;
   bool lost = false;
   std::string why;      ///< the engine can't be commanded any more
   double silent_s = 0;  ///< until the station confirms a halt
@@ -73,6 +81,7 @@ struct GuardedBench {
   /// Runs `script` beside the guard's watch until both have ended. @returns the faults that the script met
   template <class Script>
   std::vector<std::string> run(Script script) {
+    limits.accept_no_current_sensor = limits.accept_no_current_sensor || !(must_sense || rig.current_mA);
     GuardedRig guard(rig, rig, clock, limits);
     std::vector<std::string> faults;
     asio::io_context context;
@@ -88,6 +97,7 @@ struct GuardedBench {
   }
   std::optional<Stop> stop;
   std::vector<std::string> troubles;
+  bool must_sense = false;  ///< also where the rig has no sensor
 };
 
 asio::awaitable<void> try_write(GuardedRig& guard, std::vector<std::string>& faults, int cv) {
@@ -138,9 +148,10 @@ BOOST_AUTO_TEST_CASE(writes_of_one_cv_are_capped) {
 }
 
 BOOST_AUTO_TEST_CASE(over_current_makes_the_track_dead) {
-  rig.current_mA = 2600;
+  rig.current_mA = 0;
   const auto faults = run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
     co_await guard.power_up();
+    rig.current_mA = 2600;
     co_await try_drive(guard, met, 5);
     co_await clock.sleep_for(seconds(0.15));
     co_await try_drive(guard, met, 6);
@@ -255,6 +266,98 @@ BOOST_AUTO_TEST_CASE(a_rig_that_is_lost_while_nobody_asks_is_made_dead) {
   BOOST_TEST(stop->sentence == "the station's link is down: hang-up");
   BOOST_REQUIRE(rig.cut_at.has_value());
   BOOST_TEST(in_seconds(*rig.cut_at - lost_at) <= 0.06);
+}
+
+BOOST_AUTO_TEST_CASE(without_a_current_sensor_the_track_stays_dead) {
+  const auto power_up = [&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    std::string fault = "none";
+    try {
+      co_await guard.power_up();
+    } catch (const RigFault& said) {
+      fault = said.what();
+    }
+    met.push_back(fault);
+    co_await guard.make_safe();
+  };
+  limits.accept_no_current_sensor = true;
+  BOOST_TEST(run(power_up).front() == "none");
+  limits.accept_no_current_sensor = false;
+  must_sense = true;
+  rig.calls.clear();
+  BOOST_TEST(has(run(power_up).front(), "/limits/accept_no_current_sensor"));
+  BOOST_TEST(code(stop->reason) == "no-sensor");
+  BOOST_TEST(std::count(rig.calls.begin(), rig.calls.end(), "on") == 0);
+}
+
+// A welded relay, another feed, or a sensor stuck at some value: all show before the track is made live.
+BOOST_AUTO_TEST_CASE(current_through_a_dead_track_keeps_it_dead) {
+  rig.current_mA = 250;
+  const auto faults = run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    try {
+      co_await guard.power_up();
+    } catch (const RigFault& said) {
+      met.emplace_back(said.what());
+    }
+  });
+  BOOST_REQUIRE(faults.size() == 1u);
+  BOOST_TEST(has(faults.front(), "250 mA though its power is off. Look whether the relay is welded"));
+  BOOST_TEST(std::count(rig.calls.begin(), rig.calls.end(), "on") == 0);
+}
+
+BOOST_AUTO_TEST_CASE(a_sensor_that_falls_silent_stops_the_engine) {
+  rig.current_mA = 0;
+  Instant gone_at{};
+  run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    rig.current_mA = 120;
+    co_await try_drive(guard, met, 5);
+    co_await clock.sleep_for(seconds(5));
+    rig.current_mA.reset();
+    gone_at = clock.now();
+    co_await clock.sleep_for(seconds(5));
+  });
+  BOOST_REQUIRE(stop.has_value());
+  BOOST_TEST(code(stop->reason) == "no-sensor");
+  BOOST_TEST(in_seconds(*rig.cut_at - gone_at) < 1.1);
+}
+
+// The procedure asks for no edge at all, as one that hangs does.
+BOOST_AUTO_TEST_CASE(edges_reach_the_rules_before_the_procedure) {
+  limits.motion.track.length_mm = 1000;
+  limits.motion.track.gates = {Gate{"west", 400, 0.2}, Gate{"east", 550, 0.2}};
+  for (const bool blocked : {true, false}) {
+    rig.to_come.push_back(
+        GateEdge{1, blocked, blocked ? 20'000'000U : 21'000'000U, 1, Instant{} + seconds(blocked ? 20 : 21)});
+  }
+  run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    co_await try_drive(guard, met, 5);
+    co_await clock.sleep_for(seconds(2));
+    co_await guard.halt();
+    co_await clock.sleep_for(seconds(30));
+  });
+  BOOST_REQUIRE(stop.has_value());
+  BOOST_TEST(code(stop->reason) == "moved-at-rest");
+  BOOST_REQUIRE(rig.cut_at.has_value());
+  BOOST_TEST(in_seconds(*rig.cut_at - Instant{}) < 20.08);  // 20 ms for bounce, 10 to look, 20 for the engine to hear
+}
+
+BOOST_AUTO_TEST_CASE(edges_wait_for_the_procedure_and_keep_their_order) {
+  for (unsigned edge = 0; edge < 6; ++edge) {
+    rig.to_come.push_back(GateEdge{static_cast<int>(edge % 2), true, edge, 1, Instant{} + seconds(0.1 * (1 + edge))});
+  }
+  std::vector<unsigned> fetched;
+  run([&](GuardedRig& guard, std::vector<std::string>&) -> asio::awaitable<void> {
+    co_await clock.sleep_for(seconds(0.35));
+    for (;;) {
+      const Instant soon = clock.now() + seconds(0.2);
+      const std::optional<GateEdge> edge = co_await guard.next_edge(soon);
+      if (!edge) break;
+      fetched.push_back(edge->counter_us);
+    }
+    co_await guard.make_safe();
+  });
+  BOOST_TEST(fetched == (std::vector<unsigned>{0, 1, 2, 3, 4, 5}), boost::test_tools::per_element());
 }
 
 // A silent station confirms nothing for seconds: power must not wait for it. 50 ms: issue 4, "people".

@@ -5,9 +5,9 @@
 #include <boost/test/unit_test.hpp>
 #include <stdexcept>
 
-#include "drivers/guarded_rig.h"
 #include "drivers/lcc/lcc_station.h"
 #include "drivers/links/link.h"
+#include "drivers/safety/guarded_rig.h"
 #include "drivers/simulated/served/fault_switches.h"
 #include "drivers/trackside/board.h"
 #include "drivers/wired_rig.h"

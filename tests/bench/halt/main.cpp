@@ -13,10 +13,10 @@
 #include <cstdlib>
 #include <thread>
 
-#include "drivers/guarded_rig.h"
 #include "drivers/lcc/lcc_station.h"
 #include "drivers/links/link.h"
 #include "drivers/real_clock.h"
+#include "drivers/safety/guarded_rig.h"
 #include "drivers/simulated/random.h"
 #include "drivers/simulated/served/board_end.h"
 #include "drivers/simulated/served/lcc_end.h"

@@ -1,4 +1,4 @@
-#include "drivers/current_watch.h"
+#include "drivers/safety/current_watch.h"
 
 #include <algorithm>
 #include <cmath>

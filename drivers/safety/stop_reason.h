@@ -8,11 +8,15 @@
 namespace lapwright {
 
 enum class StopReason : std::uint8_t {
-  asked,         ///< a person wants everything dead at once
-  over_current,  ///< the track drew more than its limit for longer than allowed: short circuit, blocked wheels
-  mean_current,  ///< the mean of the last minute is over its limit: an engine that drags or is stalled
-  running_time,  ///< the engine ran for as long as one engine may
-  rig_lost,      ///< station or board no longer answer
+  asked,          ///< a person wants everything dead at once
+  over_current,   ///< the track drew more than its limit for longer than allowed: short circuit, blocked wheels
+  mean_current,   ///< the mean of the last minute is over its limit: an engine that drags or is stalled
+  running_time,   ///< the engine ran for as long as one engine may
+  rig_lost,       ///< station or board no longer answer
+  overspeed,      ///< faster than the sheet and the configuration allow
+  moved_at_rest,  ///< a passage long after the engine was commanded to stand
+  no_sensor,      ///< the track current is not known, or can't be true
+  no_passage,     ///< commanded to run, and no gate saw it for too long
 };
 
 /// What a stop does, weakest first. More severe ones include the weaker.
@@ -40,6 +44,14 @@ struct Stop {
       return "running-time";
     case StopReason::rig_lost:
       return "rig-lost";
+    case StopReason::overspeed:
+      return "overspeed";
+    case StopReason::moved_at_rest:
+      return "moved-at-rest";
+    case StopReason::no_sensor:
+      return "no-sensor";
+    case StopReason::no_passage:
+      return "no-passage";
   }
   return "unknown";
 }

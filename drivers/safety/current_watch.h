@@ -4,7 +4,7 @@
 #include <deque>
 #include <optional>
 
-#include "drivers/stop_reason.h"
+#include "drivers/safety/stop_reason.h"
 #include "tuning/clock.h"
 
 namespace lapwright {

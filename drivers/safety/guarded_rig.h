@@ -1,29 +1,19 @@
 // The one gate in front of the hardware: whatever a procedure asks for passes it, and it alone makes the track dead.
 #pragma once
 
+#include <deque>
 #include <map>
 #include <optional>
-#include <set>
 #include <string>
 #include <vector>
 
-#include "drivers/current_watch.h"
-#include "drivers/stop_reason.h"
-#include "drivers/track_power.h"
+#include "drivers/bell.h"
+#include "drivers/safety/guard_limits.h"
+#include "drivers/safety/stop_reason.h"
+#include "drivers/safety/track_power.h"
 #include "tuning/rig.h"
 
 namespace lapwright {
-
-/// The CVs that a tune may touch: 2-6, 19, 23, 24, 29, 65, 66-95. Never the address, the decoder lock or a reset.
-[[nodiscard]] std::set<int> cvs_of_a_tune();
-
-/// From the configuration alone; no procedure can change them.
-struct GuardLimits {
-  std::set<int> cvs = cvs_of_a_tune();
-  int writes_per_cv = 60;           ///< of one job: the decoder's memory wears
-  std::optional<double> running_s;  ///< of the engine in one job; empty: no cap
-  CurrentLimits current;
-};
 
 /// One job's rig. A stop latches with its first reason: from then on operations throw RigFault, the engine is halted
 /// and, as the reason demands, the track is made dead, whatever the procedure does. A forbidden CV is vetoed with a
@@ -33,9 +23,10 @@ class GuardedRig final : public Rig {
  public:
   GuardedRig(Rig& rig, TrackPower& power, Clock& clock, GuardLimits limits);
 
+  /// Makes the track live, if the current sensor reads and says that it is dead. @throws RigFault  it stays dead
   boost::asio::awaitable<void> power_up();
-  /// The supervisor, to be spawned beside the procedure: sees current and time, carries out stops. Ends once the
-  /// track is dead, or when cutting it failed ten times.
+  /// The supervisor, to be spawned beside the procedure: sees current, edges and time before the procedure does, and
+  /// carries out stops. Ends once the track is dead, or when cutting it failed ten times.
   boost::asio::awaitable<void> watch();
   /// Latches, and sends the emergency stop; after a short circuit power goes off with it, otherwise a moment later, so
   /// that engines with a buffer of their own hear the stop. `watch` does the rest within 20 ms, `make_safe` at
@@ -66,6 +57,11 @@ class GuardedRig final : public Rig {
   void lose(const std::string& why);
   void note_running(bool runs);
   void look();
+  void look_at_current();
+  void hear(const GateEdge& edge);
+  boost::asio::awaitable<void> supervise();
+  boost::asio::awaitable<void> listen();
+  boost::asio::awaitable<void> prove_sensor();
   boost::asio::awaitable<void> cut();
   [[nodiscard]] double running_s() const;
   boost::asio::awaitable<void> try_halt();
@@ -76,12 +72,16 @@ class GuardedRig final : public Rig {
   Clock& clock_;
   GuardLimits limits_;
   CurrentWatch current_;
+  MotionWatch motion_;
+  std::deque<GateEdge> edges_;  ///< that the procedure has not fetched
+  Bell bell_;                   ///< rung by edges and stops
   std::map<int, int> writes_;
   std::optional<Stop> stop_;
   std::vector<std::string> troubles_;
   double ran_s_ = 0;
   std::optional<Instant> running_since_;
   bool has_current_sensor_ = false;
+  Instant current_read_{};                ///< last
   bool powered_ = false;                  ///< the track was made live
   StopAction action_ = StopAction::none;  ///< the most severe one that was demanded
   bool parked_ = false;

@@ -1,20 +1,22 @@
-#include "drivers/guarded_rig.h"
+#include "drivers/safety/guarded_rig.h"
 
 #include <algorithm>
+#include <boost/asio/experimental/awaitable_operators.hpp>
 #include <boost/system/system_error.hpp>
 #include <cmath>
 
-#include "tuning/cv.h"
 #include "tuning/rig_fault.h"
 
 namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr Duration look_every = std::chrono::milliseconds(20);
+constexpr Duration look_every = std::chrono::milliseconds(10);
 constexpr int tries_to_cut = 10;
+constexpr Duration sensor_within = std::chrono::seconds(1);
+constexpr double dead_track_mA = 30;
 constexpr Duration halt_first = std::chrono::milliseconds(20);  // two packets for the engine, also while others are due
-constexpr Duration longest_wait = std::chrono::milliseconds(500);  // a stop reaches a waiting procedure within this
+constexpr Duration longest_wait = std::chrono::milliseconds(500);  // for an edge, before it is asked for anew
 
 /// So that two who make the track dead don't do it to each other; also when one of them is cancelled.
 class AtIt {
@@ -30,25 +32,17 @@ class AtIt {
 
 }  // namespace
 
-std::set<int> cvs_of_a_tune() {
-  std::set<int> result = {cv::start_voltage,
-                          cv::acceleration,
-                          cv::deceleration,
-                          cv::top_voltage,
-                          cv::mid_voltage,
-                          cv::consist_address,
-                          cv::acceleration_adjustment,
-                          cv::deceleration_adjustment,
-                          cv::configuration,
-                          cv::kick_start};
-  for (int number = cv::forward_trim; number <= cv::reverse_trim; ++number) result.insert(number);
-  return result;
-}
-
 GuardedRig::GuardedRig(Rig& rig, TrackPower& power, Clock& clock, GuardLimits limits)
-    : rig_(rig), power_(power), clock_(clock), limits_(std::move(limits)), current_(limits_.current) {}
+    : rig_(rig),
+      power_(power),
+      clock_(clock),
+      limits_(std::move(limits)),
+      current_(limits_.current),
+      motion_(limits_.motion) {}
 
 asio::awaitable<void> GuardedRig::power_up() {
+  check(StopAction::park);
+  if (!limits_.accept_no_current_sensor || rig_.track_current_mA()) co_await prove_sensor();
   check(StopAction::park);
   try {
     co_await power_.set_power(true);
@@ -59,15 +53,39 @@ asio::awaitable<void> GuardedRig::power_up() {
   }
 }
 
+/// With the track still dead: a sensor that is stuck, a relay that is welded, or another feed shows now.
+asio::awaitable<void> GuardedRig::prove_sensor() {
+  const Instant limit = clock_.now() + sensor_within;
+  std::optional<double> current_mA = rig_.track_current_mA();
+  while ((!current_mA || *current_mA > dead_track_mA) && clock_.now() < limit) {
+    co_await clock_.sleep_for(look_every);
+    current_mA = rig_.track_current_mA();
+  }
+  if (!current_mA) {
+    stop(Stop{StopReason::no_sensor,
+              "no current sensor reports. Connect one; or let /limits/accept_no_current_sensor say that shorts and "
+              "stalls may go unnoticed, and stay in the room"});
+  } else if (*current_mA > dead_track_mA) {
+    stop(Stop{StopReason::no_sensor,
+              "the track draws " + std::to_string(std::lround(*current_mA)) +
+                  " mA though its power is off. Look whether the relay is welded, something else feeds the track, or "
+                  "the sensor is out of order"});
+  }
+}
+
 void GuardedRig::stop(Stop stop) {
   const StopAction before = action_;
   action_ = std::max(action_, action(stop.reason));
-  if (action_ == StopAction::dead && before != StopAction::dead) power_.send_halt();
+  if (action_ == StopAction::dead && before != StopAction::dead) {
+    power_.send_halt();
+    motion_.stand(clock_.now());
+  }
   if (stop.reason == StopReason::over_current && !cut_) {
     cut_ = true;
     power_.cut();
   }
   if (!stop_) stop_ = std::move(stop);
+  bell_.ring();
 }
 
 void GuardedRig::lose(const std::string& why) { stop(Stop{StopReason::rig_lost, why}); }
@@ -79,6 +97,37 @@ void GuardedRig::check(StopAction barrier) const {
 }
 
 asio::awaitable<void> GuardedRig::watch() {
+  using asio::experimental::awaitable_operators::operator||;
+  auto supervised = supervise();
+  auto heard = listen();
+  auto both = std::move(supervised) || std::move(heard);
+  co_await std::move(both);
+}
+
+/// Edges come here first, whether or not the procedure waits for one.
+asio::awaitable<void> GuardedRig::listen() {
+  for (;;) {
+    const Instant until = clock_.now() + longest_wait;
+    std::optional<GateEdge> edge;
+    bool failed = false;
+    try {
+      edge = co_await rig_.next_edge(until);
+    } catch (const RigFault& fault) {
+      failed = true;
+      if (powered_ && !closed_) lose(fault.what());
+    }
+    if (failed) co_await clock_.sleep_for(look_every);
+    if (edge) hear(*edge);
+  }
+}
+
+void GuardedRig::hear(const GateEdge& edge) {
+  if (auto found = motion_.edge(edge); found && powered_ && !closed_) stop(std::move(*found));
+  edges_.push_back(edge);
+  bell_.ring();
+}
+
+asio::awaitable<void> GuardedRig::supervise() {
   for (int tries = 0; !safe_ && tries < tries_to_cut;) {
     look();
     if (action_ == StopAction::park && !parked_) co_await park();
@@ -95,15 +144,23 @@ void GuardedRig::look() {
     const std::string why = power_.why_lost();
     if (!why.empty()) lose(why);
   }
-  const std::optional<double> current_mA = rig_.track_current_mA();
-  if (current_mA) {
-    has_current_sensor_ = true;
-    if (auto found = current_.feed(clock_.now(), *current_mA)) stop(std::move(*found));
-  }
+  look_at_current();
+  if (auto found = motion_.look(clock_.now()); found && powered_ && !closed_) stop(std::move(*found));
   if (limits_.running_s && running_s() > *limits_.running_s) {
     stop(Stop{StopReason::running_time, "the engine ran for " + std::to_string(std::lround(running_s())) +
                                             " s, the limit is " + std::to_string(std::lround(*limits_.running_s)) +
                                             " s. Let it cool, then go on with a new shift"});
+  }
+}
+
+void GuardedRig::look_at_current() {
+  const std::optional<double> current_mA = rig_.track_current_mA();
+  if (current_mA) {
+    has_current_sensor_ = true;
+    current_read_ = clock_.now();
+    if (auto found = current_.feed(clock_.now(), *current_mA)) stop(std::move(*found));
+  } else if (powered_ && !closed_ && has_current_sensor_ && clock_.now() - current_read_ > sensor_within) {
+    stop(Stop{StopReason::no_sensor, "the current sensor says nothing any more. Look at it and at the board's wiring"});
   }
 }
 
@@ -119,6 +176,7 @@ void GuardedRig::note_running(bool runs) {
 
 asio::awaitable<void> GuardedRig::try_halt() {
   note_running(false);
+  motion_.stand(clock_.now());
   try {
     co_await rig_.halt();
   } catch (const RigFault& fault) {
@@ -166,6 +224,7 @@ asio::awaitable<void> GuardedRig::make_safe() {
 asio::awaitable<void> GuardedRig::drive(ThrottleCommand command) {
   check(StopAction::park);
   note_running(command.step > 0);
+  motion_.drive(clock_.now(), command);
   try {
     co_await rig_.drive(command);
   } catch (const RigFault& fault) {
@@ -176,6 +235,7 @@ asio::awaitable<void> GuardedRig::drive(ThrottleCommand command) {
 
 asio::awaitable<void> GuardedRig::halt() {
   note_running(false);
+  motion_.stand(clock_.now());
   try {
     co_await rig_.halt();
   } catch (const RigFault& fault) {
@@ -235,16 +295,13 @@ asio::awaitable<std::optional<std::uint8_t>> GuardedRig::read_cv(int number) {
 asio::awaitable<std::optional<GateEdge>> GuardedRig::next_edge(Instant deadline) {
   for (;;) {
     check(StopAction::park);
-    const Instant until = std::min(deadline, clock_.now() + longest_wait);
-    std::optional<GateEdge> edge;
-    try {
-      edge = co_await rig_.next_edge(until);
-    } catch (const RigFault& fault) {
-      lose(fault.what());
-      throw;
-    }
-    if (edge || clock_.now() >= deadline) co_return edge;
+    if (!edges_.empty()) break;
+    if (clock_.now() >= deadline) co_return std::nullopt;
+    co_await bell_.wait_until(clock_, deadline);
   }
+  const GateEdge first = edges_.front();
+  edges_.pop_front();
+  co_return first;
 }
 
 }  // namespace lapwright
