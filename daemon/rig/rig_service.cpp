@@ -49,13 +49,18 @@ class RigService final : public LineDesk {
     const std::string first = line.substr(0, gap);
     try {
       for (auto& rig : rigs_) {
-        if (rig.name() == first && gap != std::string::npos) return rig.tell(line.substr(gap + 1));
+        if (rig.name() == first && gap != std::string::npos) return tell(rig, line.substr(gap + 1));
       }
-      if (rigs_.size() == 1) return rigs_.front().tell(line);
+      if (rigs_.size() == 1) return tell(rigs_.front(), line);
     } catch (const std::invalid_argument& refused) {
       return std::string("refused: ") + refused.what();
     }
     return "refused: \"" + first + "\" is no rig of this file; begin with the name of one";
+  }
+
+  std::string tell(simulated::ServedRig& rig, const std::string& words) {
+    say(rig.name(), "told " + words);  // first: what it does is said after it
+    return rig.tell(words);
   }
 
   void say(const std::string& rig, const std::string& what) {

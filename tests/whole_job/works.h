@@ -28,6 +28,7 @@ class Works {
   /// What the tune of Rowan under this configuration left.
   [[nodiscard]] nlohmann::json report(const std::string& configuration) const;
   [[nodiscard]] Process& rig() { return *rig_; }
+  [[nodiscard]] std::string rig_output() const { return rig_->output(); }
   [[nodiscard]] int port(const std::string& rig_name) const;
   /// That rig's part of rig.json.
   [[nodiscard]] nlohmann::json rig_json(const std::string& rig_name) const;
