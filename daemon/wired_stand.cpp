@@ -9,7 +9,7 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr Duration look_every = std::chrono::milliseconds(250);
+constexpr Duration look_every = std::chrono::milliseconds(100);
 constexpr Duration board_silence = std::chrono::seconds(1);  // it says something ten times a second
 
 LinkSettings link_settings(const std::string& name, const LinkAddress& address, Duration silence) {
@@ -22,11 +22,14 @@ LinkSettings link_settings(const std::string& name, const LinkAddress& address, 
 
 class WiredPlacement final : public Placement {
  public:
-  WiredPlacement(lcc::LccStation& station, EdgeSource& gates, trackside::Board* board)
-      : station_(station), rig_(station, gates, board), has_board_(board != nullptr), listens_(station.listening()) {}
+  WiredPlacement(lcc::LccStation& station, WiredRig& rig, bool has_board, bool& in_use)
+      : station_(station), rig_(rig), has_board_(has_board), listens_(station.listening()), in_use_(in_use) {
+    in_use_ = true;
+  }
   [[nodiscard]] Rig& rig() override { return rig_; }
   [[nodiscard]] TrackPower& power() override { return rig_; }
   asio::awaitable<void> leave() override {
+    in_use_ = false;
     try {
       co_await station_.give_back();
     } catch (const RigFault&) {
@@ -45,9 +48,10 @@ class WiredPlacement final : public Placement {
 
  private:
   lcc::LccStation& station_;
-  WiredRig rig_;
+  WiredRig& rig_;
   bool has_board_;
   bool listens_;
+  bool& in_use_;
 };
 
 dcc::VehicleAddress address_of(const EngineRecord& record) {
@@ -64,10 +68,15 @@ WiredStand::WiredStand(const WiredSetup& setup, Clock& clock, TrafficLog* log, W
       station_(setup.station, clock),
       events_(station_.node(), setup.gate_events),
       station_link_(link_settings("station", setup.station_link, Duration{}), station_.node(), clock, log) {
-  if (!setup.gate_events.empty()) station_.use_event_gates(events_);
-  if (!setup.board) return;
-  board_ = std::make_unique<trackside::Board>(setup.board->wish, clock);
-  board_link_ = std::make_unique<Link>(link_settings("board", setup.board->link, board_silence), *board_, clock, log);
+  const bool by_events = !setup.gate_events.empty();
+  if (by_events) station_.use_event_gates(events_);
+  if (setup.board) {
+    board_ = std::make_unique<trackside::Board>(setup.board->wish, clock);
+    board_link_ = std::make_unique<Link>(link_settings("board", setup.board->link, board_silence), *board_, clock, log);
+  }
+  EdgeSource* gates = &events_;
+  if (!by_events) gates = board_.get();
+  rig_ = std::make_unique<WiredRig>(station_, *gates, board_.get());
 }
 
 void WiredStand::start(asio::io_context& context, const Failed& failed) {
@@ -76,6 +85,7 @@ void WiredStand::start(asio::io_context& context, const Failed& failed) {
   };
   asio::co_spawn(context, station_link_.run(), ended);
   asio::co_spawn(context, station_.run(), ended);
+  asio::co_spawn(context, keep_dead(), ended);
   if (!board_) return;
   asio::co_spawn(context, board_link_->run(), ended);
   asio::co_spawn(context, board_->run(), ended);
@@ -83,6 +93,7 @@ void WiredStand::start(asio::io_context& context, const Failed& failed) {
 
 void WiredStand::stop() {
   stop_waiting();
+  ended_ = true;
   station_.stop();
   station_link_.stop();
   if (!board_) return;
@@ -94,7 +105,25 @@ std::string WiredStand::trouble() const {
   if (!station_link_.health().up) return "station: " + station_link_.health().why;
   if (board_link_ && !board_link_->health().up) return "board: " + board_link_->health().why;
   const std::string of_station = station_.trouble();
-  return of_station.empty() && board_ ? board_->trouble() : of_station;
+  const std::string of_board = of_station.empty() && board_ ? board_->trouble() : of_station;
+  const bool dead = dead_since_ == station_link_.health().openings;
+  return of_board.empty() && !dead ? not_dead_ : of_board;
+}
+
+asio::awaitable<void> WiredStand::keep_dead() {
+  while (!ended_) {
+    const int opening = station_link_.health().openings;
+    const bool new_link = opening != dead_since_;
+    if (new_link && !in_use_ && station_.trouble().empty()) {
+      try {
+        co_await rig_->set_power(false);
+        dead_since_ = opening;
+      } catch (const RigFault& fault) {
+        not_dead_ = fault.what();
+      }
+    }
+    co_await clock_.sleep_for(look_every);
+  }
 }
 
 asio::awaitable<void> WiredStand::hardware() {
@@ -114,10 +143,7 @@ asio::awaitable<std::unique_ptr<Placement>> WiredStand::put_on_track(const Engin
   co_await hardware();
   const dcc::VehicleAddress address = address_of(record);
   co_await station_.take(address);
-  const bool by_events = !setup_.gate_events.empty();
-  EdgeSource* gates = &events_;
-  if (!by_events) gates = board_.get();
-  std::unique_ptr<Placement> placement = std::make_unique<WiredPlacement>(station_, *gates, board_.get());
+  std::unique_ptr<Placement> placement = std::make_unique<WiredPlacement>(station_, *rig_, board_ != nullptr, in_use_);
   co_return placement;
 }
 

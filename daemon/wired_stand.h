@@ -10,9 +10,12 @@
 #include "daemon/test_stand.h"
 #include "daemon/wired_setup.h"
 #include "drivers/links/link.h"
+#include "drivers/wired_rig.h"
 
 namespace lapwright {
 
+/// Whatever moved when the service came, or when a link came back, is made dead before anything else: an engine that a
+/// service which died left running, for instance.
 class WiredStand final : public TestStand {
  public:
   /// Told once for each reason: "waiting for hardware: …", and "" when it is there.
@@ -35,6 +38,7 @@ class WiredStand final : public TestStand {
  private:
   [[nodiscard]] std::string trouble() const;
   boost::asio::awaitable<void> hardware();
+  boost::asio::awaitable<void> keep_dead();
 
   const WiredSetup& setup_;
   Clock& clock_;
@@ -44,8 +48,13 @@ class WiredStand final : public TestStand {
   Link station_link_;
   std::unique_ptr<trackside::Board> board_;
   std::unique_ptr<Link> board_link_;
+  std::unique_ptr<WiredRig> rig_;
   std::string told_;
-  bool stopped_ = false;
+  std::string not_dead_ = "the track's power is to be switched off first";  ///< or why that failed
+  int dead_since_ = 0;    ///< the opening of the station's link in which power was seen to be off
+  bool in_use_ = false;   ///< an engine's guard looks after the track
+  bool stopped_ = false;  ///< whoever waits is let go
+  bool ended_ = false;
 };
 
 }  // namespace lapwright

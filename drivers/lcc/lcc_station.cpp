@@ -19,7 +19,7 @@ LccStation::LccStation(StationSettings settings, Clock& clock)
       node_(std::move(settings.node), clock),
       train_(node_, settings.steps, settings.packet_steps),
       cvs_(node_, settings.cvs),
-      pulse_(node_, train_, settings.silence, [this] { return cvs_.busy(); }) {
+      pulse_(node_, train_, settings.silence, [this] { return cvs_.busy() && !train_.commanded_to_run(); }) {
   node_.listen([this](const Message& message, Instant heard) {
     // While power is off at our own wish, a station's own report of it is no news.
     if (!off_by_us_ || message.mti != Mti::event_report) train_.hear(message);

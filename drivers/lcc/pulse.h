@@ -15,7 +15,7 @@ namespace lapwright::lcc {
 class Pulse {
  public:
   /// @param silence  allowed; 0: the train is never asked and never counts as silent
-  /// @param busy  the train may take its time: a CV access, which has deadlines of its own, is under way
+  /// @param busy  the train may take its time: it stands, and a CV access with deadlines of its own is under way
   Pulse(Node& node, Train& train, Duration silence, std::function<bool()> busy);
 
   /// Until `stop`: spawn it.

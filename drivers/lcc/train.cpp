@@ -136,6 +136,7 @@ asio::awaitable<void> Train::take(dcc::VehicleAddress engine) {
   }
   train_ = train;
   ours_ = true;
+  runs_ = false;
   stray_.reset();
   node_.bell().ring();  // who watches over engines that are ours
   co_await listen_in(train);
@@ -240,6 +241,7 @@ asio::awaitable<void> Train::drive(ThrottleCommand wanted) {
   co_await node_.reach(train);
   check();
   if (halts_ != halts) throw RigFault("the engine was halted before the command could be sent");
+  runs_ = wanted.step > 0;
   const std::uint16_t speed = speed_of_step(wanted, law_);
   command(*train_, {set_speed_code, static_cast<std::uint8_t>(speed >> 8U), static_cast<std::uint8_t>(speed)}, false);
 }
@@ -272,6 +274,7 @@ asio::awaitable<void> Train::halt() {
   const std::optional<NodeId> train = train_ ? train_ : stray_;
   if (!train) throw RigFault("no engine's controls were taken; there is nothing to halt");
   ++halts_;
+  runs_ = false;
   for (int tries = 0; tries < tries_to_halt; ++tries) {
     co_await node_.reach(*train);
     command(*train, {emergency_stop_code}, true);
@@ -285,6 +288,7 @@ asio::awaitable<void> Train::halt() {
 void Train::send_halt() {
   const std::optional<NodeId> train = train_ ? train_ : stray_;
   ++halts_;
+  runs_ = false;
   if (!train || node_.presence() != Presence::on_the_bus || !node_.alias_of(*train)) return;
   try {
     command(*train, {emergency_stop_code}, true);

@@ -26,6 +26,7 @@ class Train {
   void send_halt();
   [[nodiscard]] const std::optional<NodeId>& node_id() const { return train_; }
   [[nodiscard]] bool ours() const { return ours_; }
+  [[nodiscard]] bool commanded_to_run() const { return runs_; }
   /// Why the engine taken is not ours any more; empty otherwise.
   [[nodiscard]] const std::string& why_lost() const { return trouble_; }
   void lose_controls(const std::string& why);
@@ -65,6 +66,7 @@ class Train {
   int asking_ = 0;               ///< questions whose answer is waited for
   int halts_ = 0;                ///< so that no command that was waiting goes out after a stop
   bool ours_ = false;
+  bool runs_ = false;  ///< a step was commanded since the last stop
   bool listening_ = false;
   std::string trouble_;  ///< why it is not ours any more
   Instant last_command_{};

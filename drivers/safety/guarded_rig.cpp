@@ -13,6 +13,7 @@ namespace {
 
 constexpr Duration look_every = std::chrono::milliseconds(10);
 constexpr int tries_to_cut = 10;
+constexpr Duration before_next_try = std::chrono::seconds(1);  // a lost link may be back by then
 constexpr Duration sensor_within = std::chrono::seconds(1);
 constexpr double dead_track_mA = 30;
 constexpr Duration halt_first = std::chrono::milliseconds(20);  // two packets for the engine, also while others are due
@@ -129,13 +130,15 @@ void GuardedRig::hear(const GateEdge& edge) {
 
 asio::awaitable<void> GuardedRig::supervise() {
   for (int tries = 0; !safe_ && tries < tries_to_cut;) {
+    const int before = tries;
     look();
     if (action_ == StopAction::park && !parked_) co_await park();
     if ((action_ == StopAction::dead || closed_) && at_it_ == 0) {
       ++tries;
       co_await make_safe();
     }
-    if (!safe_) co_await clock_.sleep_for(look_every);
+    const Duration pause = tries == before ? look_every : before_next_try;
+    if (!safe_) co_await clock_.sleep_for(pause);
   }
 }
 

@@ -24,22 +24,29 @@ bool becomes(Question question, double limit_s) {
 
 }  // namespace
 
-void Benches::start(const std::vector<std::string>& names) {
+void Benches::start_service(const std::string& name) {
+  const std::vector<std::string> arguments = {"--config", wired(name).string(), "--socket",
+                                              file(name + ".sock").string()};
+  services_[name] = std::make_unique<Process>(programs / "lapwrightd", arguments, file(name + ".log"));
+}
+
+void Benches::start_again(const std::string& name) {
+  services_.erase(name);
+  start_service(name);
+}
+
+void Benches::start(const std::string& loop, const std::vector<std::string>& names) {
   nlohmann::json rigs = json("rig.json");
-  const nlohmann::json bench = rig_json("bench");
+  const nlohmann::json pattern = rig_json(loop);
   rigs["rigs"].clear();
   for (const std::string& name : names) {
-    rigs["rigs"].push_back(bench);
+    rigs["rigs"].push_back(pattern);
     rigs["rigs"].back()["name"] = name;
-    write(name + ".json", json("bench.json"));
+    write(name + ".json", json(loop + ".json"));
   }
   write("rig.json", rigs);
   serve();
-  for (const std::string& name : names) {
-    const std::vector<std::string> arguments = {"--config", wired(name).string(), "--socket",
-                                                file(name + ".sock").string()};
-    services_[name] = std::make_unique<Process>(programs / "lapwrightd", arguments, file(name + ".log"));
-  }
+  for (const std::string& name : names) start_service(name);
   for (const std::string& name : names) {
     BOOST_REQUIRE_MESSAGE(becomes([&] { return speed_mm_s(name) > 20; }, start_limit_s), service(name).output());
   }

@@ -13,8 +13,11 @@ namespace lapwright {
 
 class Benches : public Works {
  public:
-  /// Serves a copy of the bench loop for each name, starts a service on each, and waits until all engines run.
-  void start(const std::vector<std::string>& names);
+  /// Serves a copy of that loop of configs/works for each name, starts a service on each, and waits until all engines
+  /// run.
+  void start(const std::string& loop, const std::vector<std::string>& names);
+  /// Another service on the same loop, after the first has ended.
+  void start_again(const std::string& name);
   [[nodiscard]] Process& service(const std::string& name) { return *services_.at(name); }
   /// Switches a fault on. @return the rig's time, s
   double fault(const std::string& name, const std::string& words);
@@ -28,6 +31,7 @@ class Benches : public Works {
   [[nodiscard]] bool comes_to_rest(const std::string& name);
 
  private:
+  void start_service(const std::string& name);
   [[nodiscard]] std::optional<double> last_told_s(const std::string& name, const std::string& words) const;
 
   std::map<std::string, std::unique_ptr<Process>> services_;

@@ -1,5 +1,9 @@
 // A train that is controlled and says nothing: it is asked by Query Speeds (Train Control Standard 4.3, 4.4), which
 // every train has to answer, and which keeps its heartbeat content (6.6).
+#include <boost/asio/co_spawn.hpp>
+#include <boost/asio/detached.hpp>
+#include <boost/asio/this_coro.hpp>
+
 #include "tests/standards/lcc_peer.h"
 
 using namespace lapwright;
@@ -91,6 +95,22 @@ BOOST_AUTO_TEST_CASE(an_access_to_a_cv_may_take_longer) {
     const std::optional<double> lost = co_await peer.lost_within(5);
     BOOST_REQUIRE(lost.has_value());  // afterwards the silence counts again
     BOOST_TEST(*lost >= 0.74);
+  });
+}
+
+BOOST_AUTO_TEST_CASE(but_not_while_the_engine_runs) {
+  work([](Watched& peer) -> asio::awaitable<void> {
+    co_await peer.station.drive(step_40);
+    peer.falls_silent();
+    std::optional<double> lost;
+    const auto wait_for_it = [&peer, &lost]() -> asio::awaitable<void> { lost = co_await peer.lost_within(5); };
+    const auto executor = co_await asio::this_coro::executor;
+    auto waiting = wait_for_it();
+    asio::co_spawn(executor, std::move(waiting), asio::detached);
+    const std::string value = co_await peer.read(5);  // the datagram is not even acknowledged
+    BOOST_TEST(value.find("did not answer to a CV access in time") != std::string::npos, value);
+    BOOST_REQUIRE(lost.has_value());
+    BOOST_TEST(*lost <= 0.76);
   });
 }
 
