@@ -15,11 +15,11 @@ build_into "$folder" "${sanitized[@]}" -DCMAKE_CXX_COMPILER=clang++ -DLAPWRIGHT_
 findings=$folder/findings
 mkdir -p "$findings"
 export folder findings top each_s
-# An input that takes 5 s hangs: they take milliseconds. What is new and not a finding goes to $folder/grown.
+# An input that takes 25 s hangs: they take milliseconds, and machines are shared. What is new and not a finding goes to $folder/grown.
 fuzz() {
   local name=$1 log=$findings/$1.log grown=$folder/grown/$1
   mkdir -p "$grown"
-  if "$folder/tests/fuzz/fuzz_$name" -max_total_time="$each_s" -max_len=4096 -timeout=5 -rss_limit_mb=1024 \
+  if "$folder/tests/fuzz/fuzz_$name" -max_total_time="$each_s" -max_len=4096 -timeout=25 -rss_limit_mb=1024 \
     -dict="$top/tests/fuzz/dictionaries/$name" -artifact_prefix="$findings/$name-" -print_final_stats=1 \
     "$grown" "$top/tests/fuzz/corpus/$name" </dev/null >"$log" 2>&1; then
     printf '%-12s %9s inputs  %s\n' "$name" "$(sed -n 's/.*number_of_executed_units: *//p' "$log")" \
