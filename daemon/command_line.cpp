@@ -139,7 +139,10 @@ int run_command_line(int count, char** words) {
     watch->final_callback([&] { code = ask_watch(socket_of(wishes)); });
     CLI::App* halt = app.add_subcommand("halt", "halt the engine and make the track dead, at once");
     halt->final_callback([&] { code = ask_halt(socket_of(wishes)); });
-    for (CLI::App* command : {status, watch, halt}) {
+    CLI::App* doctor = app.add_subcommand("doctor", "check links, board, sensor, gates and relay, and say what to do");
+    doctor->add_flag("--json", wishes.json, "as one JSON document");
+    doctor->final_callback([&] { code = ask_check(socket_of(wishes), wishes.json); });
+    for (CLI::App* command : {status, watch, doctor, halt}) {
       command->add_option("--socket", wishes.socket, "control socket of the service")->type_name("PATH");
     }
     serving = app.add_subcommand("serve", "run the shift in real time and stay; lapwrightd is the same");

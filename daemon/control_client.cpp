@@ -109,6 +109,30 @@ int ask_watch(const std::filesystem::path& socket) {
   });
 }
 
+std::string check_text(std::string_view line) {
+  const Json answer = Json::parse(line, nullptr, false);
+  if (!answer.is_object() || !answer.contains("checks")) return "the service's answer was not understood\n";
+  std::string text;
+  for (const Json& check : answer["checks"]) {
+    const bool told = check.contains("good") && check["good"].is_boolean();
+    const char* verdict = !told ? "-" : check["good"].get<bool>() ? "ok" : "failed";
+    text += fmt::format("{:<8}{:<24}{}\n", verdict, word(check, "what"), word(check, "text"));
+  }
+  return text;
+}
+
+int ask_check(const std::filesystem::path& socket, bool json) {
+  return reaching([&] {
+    ControlLink link(socket);
+    link.send(R"({"ask":"check"})");
+    const std::string line = link.receive(answer_limit_ms).value_or("nothing");
+    const Json answer = Json::parse(line, nullptr, false);
+    if (!answer.is_object() || !answer.contains("checks")) return not_understood(line);
+    print(json ? line + "\n" : check_text(line));
+    return static_cast<int>(answer.value("good", false) ? exit_ok : exit_needs_person);
+  });
+}
+
 int ask_halt(const std::filesystem::path& socket) {
   return reaching([&] {
     ControlLink link(socket);

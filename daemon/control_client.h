@@ -11,9 +11,13 @@ namespace lapwright {
 int ask_status(const std::filesystem::path& socket, bool as_json);
 int ask_watch(const std::filesystem::path& socket);
 int ask_halt(const std::filesystem::path& socket);
+/// The check before a run; exit_needs_person when something is not in order.
+int ask_check(const std::filesystem::path& socket, bool json);
 
 /// A status document as a person reads it.
 [[nodiscard]] std::string status_text(std::string_view json);
+/// The check before a run as a person reads it.
+[[nodiscard]] std::string check_text(std::string_view json);
 /// One event of `watch` as a line; empty for those that people don't need.
 [[nodiscard]] std::string event_text(std::string_view json);
 

@@ -23,10 +23,12 @@ asio::awaitable<LineDesk::Answer> ControlDesk::answer(std::string line) {
   if (ask == "status" || ask == "watch") {
     said.line = status_line();
     said.watches = ask == "watch";
+  } else if (ask == "check") {
+    said.line = check_line();
   } else if (ask == "halt") {
     said.line = co_await halt();
   } else {
-    said.line = R"({"error":"not understood; ask with {\"ask\":\"status\"}, \"watch\" or \"halt\""})";
+    said.line = R"({"error":"not understood; ask with {\"ask\":\"status\"}, \"watch\", \"check\" or \"halt\""})";
   }
   co_return said;
 }

@@ -26,11 +26,13 @@ class LineDesk {
 };
 
 /// What the service can be asked for: {"ask":"status"}, {"ask":"watch"} (the status, then events until the client
-/// goes), {"ask":"halt"}.
+/// goes), {"ask":"check"}, {"ask":"halt"}.
 class ControlDesk : public LineDesk {
  public:
   boost::asio::awaitable<Answer> answer(std::string line) final;
   [[nodiscard]] virtual std::string status_line() const = 0;
+  /// The check before a run, as one JSON line.
+  [[nodiscard]] virtual std::string check_line() const = 0;
   /// Engine halted, track dead; then one JSON line that confirms it.
   virtual boost::asio::awaitable<std::string> halt() = 0;
 };

@@ -82,6 +82,17 @@ class Service final : public ControlDesk {
 
   [[nodiscard]] std::string status_line() const override { return board_.status_line(); }
 
+  [[nodiscard]] std::string check_line() const override {
+    nlohmann::json lines = nlohmann::json::array();
+    const CheckLines checks = stand_->checks();
+    for (const CheckLine& check : checks) {
+      nlohmann::json line = {{"what", check.what}, {"text", check.text}, {"good", nullptr}};
+      if (check.good) line["good"] = *check.good;
+      lines.push_back(std::move(line));
+    }
+    return nlohmann::json{{"checks", lines}, {"good", first_trouble(checks).empty()}}.dump();
+  }
+
   asio::awaitable<std::string> halt() override {
     log_->warn("halt was asked for at the control socket");
     const std::string who = "a person at the control socket";

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "daemon/check_line.h"
 #include "daemon/engine_record.h"
 #include "drivers/safety/guarded_rig.h"
 
@@ -30,6 +31,8 @@ class TestStand {
  public:
   virtual ~TestStand() = default;
   virtual boost::asio::awaitable<std::unique_ptr<Placement>> put_on_track(const EngineRecord& record) = 0;
+  /// The check before a run as it stands now; nothing is moved or switched.
+  [[nodiscard]] virtual CheckLines checks() const = 0;
 };
 
 }  // namespace lapwright

@@ -2,6 +2,7 @@
 
 #include <boost/asio/co_spawn.hpp>
 
+#include "daemon/wired_checks.h"
 #include "drivers/wired_rig.h"
 #include "tuning/rig_fault.h"
 
@@ -139,10 +140,33 @@ asio::awaitable<void> WiredStand::hardware() {
   }
 }
 
+CheckLines WiredStand::checks() const {
+  const WiredParts parts{station_link_, station_, board_link_.get(), board_.get()};
+  CheckLines lines = look_at(parts, setup_, in_use_);
+  if (board_) lines.push_back(relay_);
+  return lines;
+}
+
+asio::awaitable<void> WiredStand::check_relay() {
+  if (!board_) co_return;
+  relay_ = co_await prove_relay(station_, *board_, clock_);
+  if (relay_.good == false) throw RigFault("the check before the run: relay: " + relay_.text);
+}
+
 asio::awaitable<std::unique_ptr<Placement>> WiredStand::put_on_track(const EngineRecord& record) {
   co_await hardware();
   const dcc::VehicleAddress address = address_of(record);
+  const std::string trouble = first_trouble(checks());
+  if (!trouble.empty()) throw RigFault("the check before the run: " + trouble);
   co_await station_.take(address);
+  in_use_ = true;
+  try {
+    co_await check_relay();
+  } catch (const RigFault&) {
+    in_use_ = false;
+    dead_since_ = 0;  // whatever was switched on goes off
+    throw;
+  }
   std::unique_ptr<Placement> placement = std::make_unique<WiredPlacement>(station_, *rig_, board_ != nullptr, in_use_);
   co_return placement;
 }

@@ -34,11 +34,13 @@ class WiredStand final : public TestStand {
 
   /// Waits until station and board are there, as long as it takes, then takes the engine's controls.
   boost::asio::awaitable<std::unique_ptr<Placement>> put_on_track(const EngineRecord& record) override;
+  [[nodiscard]] CheckLines checks() const override;
 
  private:
   [[nodiscard]] std::string trouble() const;
   boost::asio::awaitable<void> hardware();
   boost::asio::awaitable<void> keep_dead();
+  boost::asio::awaitable<void> check_relay();
 
   const WiredSetup& setup_;
   Clock& clock_;
@@ -49,6 +51,7 @@ class WiredStand final : public TestStand {
   std::unique_ptr<trackside::Board> board_;
   std::unique_ptr<Link> board_link_;
   std::unique_ptr<WiredRig> rig_;
+  CheckLine relay_{"relay", std::nullopt, "is tried before the next engine"};
   std::string told_;
   std::string not_dead_ = "the track's power is to be switched off first";  ///< or why that failed
   int dead_since_ = 0;    ///< the opening of the station's link in which power was seen to be off

@@ -35,7 +35,7 @@ void Benches::start_again(const std::string& name) {
   start_service(name);
 }
 
-void Benches::start(const std::string& loop, const std::vector<std::string>& names) {
+void Benches::serve_loops(const std::string& loop, const std::vector<std::string>& names) {
   nlohmann::json rigs = json("rig.json");
   const nlohmann::json pattern = rig_json(loop);
   rigs["rigs"].clear();
@@ -46,6 +46,10 @@ void Benches::start(const std::string& loop, const std::vector<std::string>& nam
   }
   write("rig.json", rigs);
   serve();
+}
+
+void Benches::start(const std::string& loop, const std::vector<std::string>& names) {
+  serve_loops(loop, names);
   for (const std::string& name : names) start_service(name);
   for (const std::string& name : names) {
     BOOST_REQUIRE_MESSAGE(becomes([&] { return speed_mm_s(name) > 20; }, start_limit_s), service(name).output());

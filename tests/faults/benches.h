@@ -16,7 +16,9 @@ class Benches : public Works {
   /// Serves a copy of that loop of configs/works for each name, starts a service on each, and waits until all engines
   /// run.
   void start(const std::string& loop, const std::vector<std::string>& names);
-  /// Another service on the same loop, after the first has ended.
+  /// The same, without services.
+  void serve_loops(const std::string& loop, const std::vector<std::string>& names);
+  /// Another service on the same loop, after the first has ended, or the first where there was none.
   void start_again(const std::string& name);
   [[nodiscard]] Process& service(const std::string& name) { return *services_.at(name); }
   /// Switches a fault on. @return the rig's time, s

@@ -91,6 +91,42 @@ BOOST_AUTO_TEST_CASE(an_engine_left_running_is_stopped_by_the_next_service) {
   check_dead("left", again_s, 2);
 }
 
+BOOST_AUTO_TEST_CASE(what_is_not_in_order_before_the_run_keeps_the_track_dead) {
+  serve_loops("bench", {"welded", "sound"});
+  fault("welded", "weld on");
+  start_again("welded");
+  BOOST_TEST(service("welded").wrote("The relay is welded, or something bridges it", 15), service("welded").output());
+  BOOST_TEST(status("welded").find("0.0 mm/s") != std::string::npos);
+  const auto doctor = [&](const std::string& name) {
+    auto asked = std::make_unique<Process>(
+        client_program, std::vector<std::string>{"doctor", "--socket", file(name + ".sock").string()},
+        file(name + "-doctor.log"));
+    BOOST_REQUIRE(asked->wait(10).has_value());
+    return asked;
+  };
+  const auto ill = doctor("welded");
+  BOOST_TEST(ill->wait(0).value() == exit_needs_person);
+  BOOST_TEST(ill->output().find("failed  relay") != std::string::npos, ill->output());
+  start_again("sound");
+  BOOST_REQUIRE(service("sound").wrote("preparing the decoder", 15));
+  const auto well = doctor("sound");
+  BOOST_TEST(well->wait(0).value() == exit_ok, well->output());
+  for (const std::string line : {"ok      station ", "ok      board ", "ok      current sensor", "ok      relay "}) {
+    BOOST_TEST(well->output().find(line) != std::string::npos, well->output());
+  }
+}
+
+BOOST_AUTO_TEST_CASE(with_something_in_a_gate_no_engine_is_run) {
+  serve_loops("bench", {"blocked"});
+  fault("blocked", "block 1 on");
+  start_again("blocked");
+  BOOST_TEST(
+      service("blocked").wrote("the check before the run: gate 1 of the board: something stands in the beam", 15),
+      service("blocked").output());
+  BOOST_TEST(status("blocked").find("track dead") != std::string::npos);
+  BOOST_TEST(rig_output().find("blocked: track live") == std::string::npos);
+}
+
 BOOST_AUTO_TEST_SUITE_END()
 
 }  // namespace lapwright

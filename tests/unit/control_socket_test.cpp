@@ -27,6 +27,10 @@ constexpr int limit_ms = 3000;
 class Desk final : public ControlDesk {
  public:
   [[nodiscard]] std::string status_line() const override { return R"({"state":"working"})"; }
+  [[nodiscard]] std::string check_line() const override {
+    return R"({"good":false,"checks":[{"what":"relay","good":false,"text":"is welded"},)"
+           R"({"what":"gate","good":null,"text":"not told"},{"what":"board","good":true,"text":"QT-1"}]})";
+  }
   asio::awaitable<std::string> halt() override {
     ++halts;
     co_return R"({"halted":true,"text":"dead"})";

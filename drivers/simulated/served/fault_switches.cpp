@@ -56,7 +56,9 @@ constexpr double longest_s = 86400;
 
 std::string_view FaultSwitches::help() {
   return "unplug LINK [SECONDS], plug LINK, mute LINK [SECONDS], unmute LINK, garbage LINK [BYTES], lose EDGES, "
-         "ghost GATE, short on|off, stall on|off, derail on|off, silence on|off, reset [CAUSE], button down|up, status";
+         "ghost GATE, block GATE on|off, short on|off, weld on|off, stall on|off, derail on|off, silence on|off, reset "
+         "[CAUSE], button "
+         "down|up, status";
 }
 
 ServedWire& FaultSwitches::wire(const std::string& name) {
@@ -91,10 +93,17 @@ std::string FaultSwitches::obey(const std::string& text) {
     done = "the next " + std::to_string(rig_.edges_to_lose_) + " edges are lost";
   } else if (verb == "ghost") {
     done = ghost(static_cast<int>(words.number(1, "a gate's number", 1, 64)));
+  } else if (verb == "block") {
+    done = block(static_cast<int>(words.number(1, "a gate's number", 1, 64)), words.choice(2, "on", "off"));
   } else if (verb == "short") {
     rig_.shorted_ = words.choice(1, "on", "off");
     rig_.switch_track();
     done = rig_.shorted_ ? "the rails are shorted" : "the rails are free";
+  } else if (verb == "weld") {
+    static_cast<void>(board());  // or refuse
+    rig_.welded_ = words.choice(1, "on", "off");
+    rig_.switch_track();
+    done = rig_.welded_ ? "the relay's contacts are welded" : "the relay opens";
   } else if (verb == "stall") {
     const bool on = words.choice(1, "on", "off");
     rig_.rig_.hold_engine(on);
@@ -146,9 +155,19 @@ std::string FaultSwitches::garbage(const std::string& link, int bytes) {
   return std::to_string(bytes) + " bytes of noise from " + link;
 }
 
-std::string FaultSwitches::ghost(int gate) {
+void FaultSwitches::check_gate(int gate) const {
   const auto gates = static_cast<int>(rig_.description_.railway.gates.size());
   if (gate > gates) refuse("there is no gate " + std::to_string(gate) + ", there are " + std::to_string(gates));
+}
+
+std::string FaultSwitches::block(int gate, bool on) {
+  check_gate(gate);
+  rig_.report(gate - 1, on, Duration{});
+  return std::string(on ? "something stands in" : "nothing stands in") + " gate " + std::to_string(gate);
+}
+
+std::string FaultSwitches::ghost(int gate) {
+  check_gate(gate);
   constexpr Duration moment = std::chrono::milliseconds(40);
   rig_.report(gate - 1, true, moment);
   rig_.report(gate - 1, false, Duration{});

@@ -15,8 +15,10 @@ namespace lapwright::simulated {
 ///     unmute LINK
 ///     garbage LINK [BYTES]      noise instead of a message
 ///     lose EDGES                so many of the next gate edges are not reported
+///     block GATE on|off         something stands in the beam, or no longer
 ///     ghost GATE                a beam changes for a moment with no engine in it; gates count from 1
 ///     short on|off              across the rails
+///     weld on|off              the relay does not open any more
 ///     stall on|off              something holds the engine
 ///     derail on|off             its wheels touch no rail: the decoder is lost
 ///     silence on|off            the station neither hears nor says anything, and goes on sending packets
@@ -35,7 +37,9 @@ class FaultSwitches {
   std::string plug(const std::string& link);
   std::string mute(const std::string& link, bool on, double seconds);
   std::string garbage(const std::string& link, int bytes);
+  void check_gate(int gate) const;
   std::string ghost(int gate);
+  std::string block(int gate, bool on);
   std::string reset(const std::string& cause);
   [[nodiscard]] ServedWire& wire(const std::string& name);
   [[nodiscard]] BoardEnd& board();

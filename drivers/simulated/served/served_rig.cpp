@@ -76,7 +76,7 @@ void ServedRig::from_station(std::string_view bytes) {
   if (!silent_) station_wire_.say(bytes);
 }
 
-bool ServedRig::fed() const { return station_.powered() && (!board_ || board_->relay_closed()); }
+bool ServedRig::fed() const { return station_.powered() && (!board_ || board_->relay_closed() || welded_); }
 
 void ServedRig::switch_track() {
   const bool driven = fed() && !shorted_;

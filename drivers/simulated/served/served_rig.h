@@ -75,6 +75,7 @@ class ServedRig {
   bool stopped_ = false;
   bool live_ = false;
   bool shorted_ = false;
+  bool welded_ = false;  ///< the relay's contacts
   bool silent_ = false;
   int edges_to_lose_ = 0;
   std::map<std::string, Instant> plug_at_, unmute_at_;  ///< by link

@@ -1,0 +1,87 @@
+#include "daemon/wired_checks.h"
+
+#include <cmath>
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+constexpr double dead_track_mA = 30;  // sensors have an offset
+constexpr double told_apart_mA = 5;   // of two means of a tenth of a second
+constexpr Duration until_steady = std::chrono::milliseconds(400);
+
+std::string mA(double value) { return std::to_string(std::lround(value)) + " mA"; }
+
+CheckLine line(const std::string& what, const std::string& trouble, const std::string& good) {
+  return CheckLine{what, trouble.empty(), trouble.empty() ? good : trouble};
+}
+
+CheckLine look_at_sensor(const trackside::Board& board, bool engine_at_work) {
+  const std::optional<double> current_mA = board.track_current_mA();
+  if (!current_mA) {
+    return {"current sensor", false, "no reading for 0.3 s; look at the sensor and at the board's supply"};
+  }
+  const bool flows = *current_mA > dead_track_mA && !engine_at_work;
+  if (!flows) return {"current sensor", true, "reads " + mA(*current_mA)};
+  return {"current sensor", false,
+          "reads " + mA(*current_mA) +
+              " though the track is dead; look whether the relay is welded, something else "
+              "feeds the track, or the sensor is out of order"};
+}
+
+CheckLine look_at_gate(const trackside::Board& board, int gate, bool engine_at_work) {
+  const std::string what = "gate " + std::to_string(gate) + " of the board";
+  if (!board.state()) return {what, std::nullopt, "the board has not told"};
+  const bool blocked = ((board.state()->blocked_gates >> static_cast<unsigned>(gate - 1)) & 1U) != 0;
+  if (!blocked) return {what, true, "clear"};
+  if (engine_at_work) return {what, std::nullopt, "something stands in the beam, perhaps the engine"};
+  return {what, false,
+          "something stands in the beam, or the sensor is dead; set the engine down before the gates, clear the track, "
+          "then look at the sensor"};
+}
+
+asio::awaitable<double> steady_current(trackside::Board& board, Clock& clock) {
+  co_await clock.sleep_for(until_steady);
+  co_return board.track_current_mA().value_or(0);
+}
+
+}  // namespace
+
+CheckLines look_at(const WiredParts& parts, const WiredSetup& setup, bool engine_at_work) {
+  CheckLines lines;
+  const LinkHealth& station = parts.station_link.health();
+  lines.push_back(line("link to the station", station.up ? "" : station.why, text(setup.station_link)));
+  lines.push_back(line("station", parts.station.trouble(), "answers"));
+  if (parts.board == nullptr) {
+    lines.push_back({"board", std::nullopt, "there is none: nothing opens the track feed when this program fails"});
+    return lines;
+  }
+  const LinkHealth& board = parts.board_link->health();
+  lines.push_back(line("link to the board", board.up ? "" : board.why, text(setup.board->link)));
+  lines.push_back(
+      line("board", parts.board->trouble(), "is number " + setup.board->wish.serial + ", set as it must be"));
+  lines.push_back(look_at_sensor(*parts.board, engine_at_work));
+  for (const int gate : setup.board->wish.gates) lines.push_back(look_at_gate(*parts.board, gate, engine_at_work));
+  return lines;
+}
+
+asio::awaitable<CheckLine> prove_relay(lcc::LccStation& station, trackside::Board& board, Clock& clock) {
+  co_await station.set_power(true);
+  const double open_mA = co_await steady_current(board, clock);
+  co_await board.set_power(true);
+  const double closed_mA = co_await steady_current(board, clock);
+  co_await board.set_power(false);
+  co_await station.set_power(false);
+  const std::string read = mA(open_mA) + " open, " + mA(closed_mA) + " closed";
+  const double through_mA = closed_mA - open_mA;
+  if (through_mA >= told_apart_mA) co_return CheckLine{"relay", true, "opens and closes: " + read};
+  if (open_mA < told_apart_mA) {
+    co_return CheckLine{"relay", std::nullopt, "can't be told, the engine draws too little at rest: " + read};
+  }
+  co_return CheckLine{"relay", false,
+                      read +
+                          ": the current is the same. The relay is welded, or something bridges it; nothing would "
+                          "cut the track's power"};
+}
+
+}  // namespace lapwright

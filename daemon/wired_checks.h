@@ -1,0 +1,29 @@
+// The check before a run on real wires: links, station, board, current sensor, gates and relay.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+
+#include "daemon/check_line.h"
+#include "daemon/wired_setup.h"
+#include "drivers/lcc/lcc_station.h"
+#include "drivers/links/link.h"
+#include "drivers/trackside/board.h"
+
+namespace lapwright {
+
+/// What is looked at; board and its link are null where there is none.
+struct WiredParts {
+  const Link& station_link;
+  const lcc::LccStation& station;
+  const Link* board_link = nullptr;
+  const trackside::Board* board = nullptr;
+};
+
+/// All but the relay. @param engine_at_work  it may stand in a beam then, and draw current
+[[nodiscard]] CheckLines look_at(const WiredParts& parts, const WiredSetup& setup, bool engine_at_work);
+
+/// Feeds the relay from the station, while it is open and then closed: a welded one shows by a current that is the
+/// same. The engine taken stands meanwhile; the track is dead afterwards. @throws RigFault  station or board don't obey
+boost::asio::awaitable<CheckLine> prove_relay(lcc::LccStation& station, trackside::Board& board, Clock& clock);
+
+}  // namespace lapwright
