@@ -81,6 +81,8 @@ void read_limits(Section section, Configuration& configuration) {
   limits.current.peak_mA = section.number("peak_mA", Range{50, 10000}, limits.current.peak_mA);
   limits.current.peak_s = section.number("peak_s", Range{0, 5}, limits.current.peak_s);
   limits.current.mean_mA = section.number("mean_mA", Range{50, 10000}, limits.current.mean_mA);
+  limits.late_s =
+      section.number("late_s", Range{0.02, 2, "how late the computer may let the guard look"}, limits.late_s);
   limits.accept_no_current_sensor = section.flag("accept_no_current_sensor", limits.accept_no_current_sensor);
   const bool has_sensor = !configuration.wires || configuration.wires->board;
   if (!has_sensor && !limits.accept_no_current_sensor) {

@@ -19,6 +19,7 @@ struct GuardLimits {
   std::optional<double> running_s;  ///< of the engine in one job; empty: no cap
   CurrentLimits current;
   MotionLimits motion;
+  double late_s = 0.1;                    ///< how late the guard itself may come to look, while the track is live
   bool accept_no_current_sensor = false;  ///< the owner knows that shorts and stalls are not noticed then
 };
 

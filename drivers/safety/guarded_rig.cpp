@@ -138,7 +138,8 @@ asio::awaitable<void> GuardedRig::supervise() {
       co_await make_safe();
     }
     const Duration pause = tries == before ? look_every : before_next_try;
-    if (!safe_) co_await clock_.sleep_for(pause);
+    look_due_ = clock_.now() + pause;
+    if (!safe_) co_await clock_.sleep_until(look_due_);
   }
 }
 
@@ -147,6 +148,7 @@ void GuardedRig::look() {
     const std::string why = power_.why_lost();
     if (!why.empty()) lose(why);
   }
+  look_at_host();
   look_at_current();
   if (auto found = motion_.look(clock_.now()); found && powered_ && !closed_) stop(std::move(*found));
   if (limits_.running_s && running_s() > *limits_.running_s) {
@@ -154,6 +156,15 @@ void GuardedRig::look() {
                                             " s, the limit is " + std::to_string(std::lround(*limits_.running_s)) +
                                             " s. Let it cool, then go on with a new shift"});
   }
+}
+
+void GuardedRig::look_at_host() {
+  const double late_s = look_due_ == Instant{} ? 0 : in_seconds(clock_.now() - look_due_);
+  if (!powered_ || closed_ || late_s <= limits_.late_s) return;
+  stop(Stop{StopReason::host_late, "this computer left the guard waiting for " +
+                                       std::to_string(std::lround(1000 * late_s)) + " ms, the limit is " +
+                                       std::to_string(std::lround(1000 * limits_.late_s)) +
+                                       " ms. Take other work off it, or give the service a higher priority"});
 }
 
 void GuardedRig::look_at_current() {

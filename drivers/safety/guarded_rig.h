@@ -58,6 +58,7 @@ class GuardedRig final : public Rig {
   void note_running(bool runs);
   void look();
   void look_at_current();
+  void look_at_host();
   void hear(const GateEdge& edge);
   boost::asio::awaitable<void> supervise();
   boost::asio::awaitable<void> listen();
@@ -81,7 +82,8 @@ class GuardedRig final : public Rig {
   double ran_s_ = 0;
   std::optional<Instant> running_since_;
   bool has_current_sensor_ = false;
-  Instant current_read_{};                ///< last
+  Instant current_read_{};  ///< last
+  Instant look_due_{};
   bool powered_ = false;                  ///< the track was made live
   StopAction action_ = StopAction::none;  ///< the most severe one that was demanded
   bool parked_ = false;

@@ -1,0 +1,76 @@
+// A rig and its track power in one that notes what reaches it, for tests of the guard.
+#pragma once
+
+#include <deque>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "drivers/safety/track_power.h"
+#include "tuning/rig.h"
+#include "tuning/rig_fault.h"
+
+namespace lapwright {
+
+namespace asio = boost::asio;
+
+/// Rig and track power in one, noting what reaches them.
+class NotingRig final : public Rig, public TrackPower {
+ public:
+  explicit NotingRig(Clock& clock) : clock_(clock) {}
+  asio::awaitable<void> drive(ThrottleCommand command) override {
+    if (lost) throw RigFault("station does not answer");
+    calls.push_back("drive " + std::to_string(command.step));
+    co_return;
+  }
+  asio::awaitable<void> halt() override {
+    if (silent_s > 0) co_await clock_.sleep_for(seconds(silent_s));
+    calls.push_back("halt");
+    if (lost) throw RigFault("station does not answer");
+    co_return;
+  }
+  asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) override {
+    calls.push_back("CV" + std::to_string(cv) + "=" + std::to_string(value));
+    co_return CvWriteReply::silent;
+  }
+  asio::awaitable<CvWriteReply> write_cv_bit(int cv, int, bool) override {
+    calls.push_back("bit of CV" + std::to_string(cv));
+    co_return CvWriteReply::silent;
+  }
+  asio::awaitable<std::optional<std::uint8_t>> read_cv(int) override { co_return std::nullopt; }
+  asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) override {
+    if (to_come.empty() || to_come.front().heard > deadline) {
+      co_await clock_.sleep_until(deadline);
+      co_return std::nullopt;
+    }
+    const GateEdge first = to_come.front();
+    co_await clock_.sleep_until(first.heard);
+    to_come.pop_front();
+    co_return first;
+  }
+  [[nodiscard]] std::optional<double> track_current_mA() const override { return current_mA; }
+  asio::awaitable<void> set_power(bool on) override {
+    calls.push_back(on ? "on" : "off");
+    co_return;
+  }
+
+  void send_halt() override { calls.emplace_back("send halt"); }
+  void cut() override {
+    calls.emplace_back("cut");
+    cut_at = clock_.now();
+  }
+  [[nodiscard]] std::string why_lost() const override { return why; }
+
+  std::vector<std::string> calls;
+  std::optional<double> current_mA;
+  std::deque<GateEdge> to_come;
+  bool lost = false;
+  std::string why;      ///< the engine can't be commanded any more
+  double silent_s = 0;  ///< until the station confirms a halt
+  std::optional<Instant> cut_at;
+
+ private:
+  Clock& clock_;
+};
+
+}  // namespace lapwright
