@@ -1,7 +1,12 @@
 #include "drivers/safety/guarded_rig.h"
 
 #include <algorithm>
-#include <boost/asio/experimental/awaitable_operators.hpp>
+#include <array>
+#include <boost/asio/co_spawn.hpp>
+#include <boost/asio/deferred.hpp>
+#include <boost/asio/experimental/parallel_group.hpp>
+#include <boost/asio/this_coro.hpp>
+#include <boost/asio/use_awaitable.hpp>
 #include <boost/system/system_error.hpp>
 #include <cmath>
 
@@ -79,6 +84,7 @@ void GuardedRig::stop(Stop stop) {
   action_ = std::max(action_, action(stop.reason));
   if (action_ == StopAction::dead && before != StopAction::dead) {
     power_.send_halt();
+    dead_at_ = clock_.now();
     motion_.stand(clock_.now());
   }
   if (stop.reason == StopReason::over_current && !cut_) {
@@ -97,12 +103,21 @@ void GuardedRig::check(StopAction barrier) const {
   if (parked_ && barrier == StopAction::park) throw RigFault("the engine is parked at the end of its job");
 }
 
+/// Whichever of the three ends first, for whatever reason, ends the others.
 asio::awaitable<void> GuardedRig::watch() {
-  using asio::experimental::awaitable_operators::operator||;
-  auto supervised = supervise();
-  auto heard = listen();
-  auto both = std::move(supervised) || std::move(heard);
-  co_await std::move(both);
+  const auto executor = co_await asio::this_coro::executor;
+  auto all = asio::experimental::make_parallel_group(asio::co_spawn(executor, carry_out(), asio::deferred),
+                                                     asio::co_spawn(executor, look_out(), asio::deferred),
+                                                     asio::co_spawn(executor, listen(), asio::deferred));
+  const auto [order, carried, looked, listened] =
+      co_await all.async_wait(asio::experimental::wait_for_one(), asio::use_awaitable);
+  const std::array<std::exception_ptr, 3> faults = {carried, looked, listened};
+  const std::exception_ptr fault = faults[order[0]];
+  if (!fault) co_return;
+  // A guard that can't look any more leaves nothing running.
+  stop(Stop{StopReason::own_fault, "a fault of this program: the guard ended. The service has to be started anew"});
+  co_await make_safe();
+  std::rethrow_exception(fault);
 }
 
 /// Edges come here first, whether or not the procedure waits for one.
@@ -128,18 +143,30 @@ void GuardedRig::hear(const GateEdge& edge) {
   bell_.ring();
 }
 
-asio::awaitable<void> GuardedRig::supervise() {
+/// What waits for the station's answers, and may take long.
+asio::awaitable<void> GuardedRig::carry_out() {
   for (int tries = 0; !safe_ && tries < tries_to_cut;) {
     const int before = tries;
-    look();
     if (action_ == StopAction::park && !parked_) co_await park();
     if ((action_ == StopAction::dead || closed_) && at_it_ == 0) {
       ++tries;
       co_await make_safe();
     }
     const Duration pause = tries == before ? look_every : before_next_try;
-    look_due_ = clock_.now() + pause;
-    if (!safe_) co_await clock_.sleep_until(look_due_);
+    if (!safe_) co_await clock_.sleep_for(pause);
+  }
+}
+
+/// What waits for nothing but the clock.
+asio::awaitable<void> GuardedRig::look_out() {
+  for (;;) {
+    look();
+    if (action_ == StopAction::dead && !cut_ && !safe_ && clock_.now() >= dead_at_ + halt_first) {
+      cut_ = true;
+      power_.cut();
+    }
+    look_due_ = clock_.now() + look_every;
+    co_await clock_.sleep_until(look_due_);
   }
 }
 

@@ -60,7 +60,8 @@ class GuardedRig final : public Rig {
   void look_at_current();
   void look_at_host();
   void hear(const GateEdge& edge);
-  boost::asio::awaitable<void> supervise();
+  boost::asio::awaitable<void> carry_out();
+  boost::asio::awaitable<void> look_out();
   boost::asio::awaitable<void> listen();
   boost::asio::awaitable<void> prove_sensor();
   boost::asio::awaitable<void> cut();
@@ -84,6 +85,7 @@ class GuardedRig final : public Rig {
   bool has_current_sensor_ = false;
   Instant current_read_{};  ///< last
   Instant look_due_{};
+  Instant dead_at_{};                     ///< since when the track is to be dead
   bool powered_ = false;                  ///< the track was made live
   StopAction action_ = StopAction::none;  ///< the most severe one that was demanded
   bool parked_ = false;

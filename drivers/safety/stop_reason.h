@@ -15,6 +15,7 @@ enum class StopReason : std::uint8_t {
   rig_lost,       ///< station or board no longer answer
   overspeed,      ///< faster than the sheet and the configuration allow
   moved_at_rest,  ///< a passage long after the engine was commanded to stand
+  own_fault,      ///< of this program
   host_late,      ///< the computer left this program waiting for too long
   no_sensor,      ///< the track current is not known, or can't be true
   no_passage,     ///< commanded to run, and no gate saw it for too long
@@ -49,6 +50,8 @@ struct Stop {
       return "overspeed";
     case StopReason::moved_at_rest:
       return "moved-at-rest";
+    case StopReason::own_fault:
+      return "own-fault";
     case StopReason::host_late:
       return "host-late";
     case StopReason::no_sensor:

@@ -1,5 +1,6 @@
 // What the guard sees by itself, whatever the procedure does: current, edges, and how late the computer lets it look.
 #include <algorithm>
+#include <boost/asio/detached.hpp>
 
 #include "tests/unit/guarded_bench.h"
 
@@ -49,6 +50,47 @@ BOOST_AUTO_TEST_CASE(a_computer_that_is_late_makes_the_track_dead) {
     BOOST_TEST(stop.has_value() == (late_s > 0.1));
   }
   BOOST_TEST(code(stop->reason) == "host-late");
+}
+
+BOOST_AUTO_TEST_CASE(a_guard_that_ends_by_a_fault_leaves_nothing_running) {
+  GuardLimits usual;
+  usual.accept_no_current_sensor = true;
+  GuardedRig guard(rig, rig, clock, usual);
+  std::exception_ptr fault;
+  asio::io_context context;
+  const auto script = [&]() -> asio::awaitable<void> {
+    std::vector<std::string> met;
+    co_await guard.power_up();
+    co_await try_drive(guard, met, 5);
+    rig.broken = true;
+    co_await clock.sleep_for(seconds(1));
+  };
+  asio::co_spawn(context, guard.watch(), [&](const std::exception_ptr& failure) { fault = failure; });
+  asio::co_spawn(context, script(), asio::detached);
+  BOOST_TEST((clock.run(context, seconds(3600)) == VirtualClock::Outcome::finished));
+  BOOST_REQUIRE(fault);
+  BOOST_CHECK_THROW(std::rethrow_exception(fault), std::logic_error);
+  BOOST_TEST(guard.safe());
+  BOOST_TEST(code(guard.stopped()->reason) == "own-fault");
+  BOOST_TEST(rig.calls.back() == "off");
+}
+
+// Parking a silent station takes seconds; a short circuit meanwhile must not wait for that.
+BOOST_AUTO_TEST_CASE(nothing_that_waits_keeps_the_guard_from_looking) {
+  rig.current_mA = 0;
+  rig.silent_s = 9;
+  limits.running_s = 3;
+  Instant shorted_at{};
+  run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    co_await try_drive(guard, met, 5);
+    co_await clock.sleep_for(seconds(4));  // the cap on running time has struck; the halt is not confirmed yet
+    rig.current_mA = 2600;
+    shorted_at = clock.now();
+    co_await clock.sleep_for(seconds(20));
+  });
+  BOOST_REQUIRE(rig.cut_at.has_value());
+  BOOST_TEST(in_seconds(*rig.cut_at - shorted_at) < 0.33);  // 0.3 s above the peak
 }
 
 BOOST_AUTO_TEST_CASE(without_a_current_sensor_the_track_stays_dead) {

@@ -3,6 +3,7 @@
 
 #include <deque>
 #include <optional>
+#include <stdexcept>
 #include <string>
 #include <vector>
 
@@ -59,12 +60,16 @@ class NotingRig final : public Rig, public TrackPower {
     calls.emplace_back("cut");
     cut_at = clock_.now();
   }
-  [[nodiscard]] std::string why_lost() const override { return why; }
+  [[nodiscard]] std::string why_lost() const override {
+    if (broken) throw std::logic_error("a fault of the program");
+    return why;
+  }
 
   std::vector<std::string> calls;
   std::optional<double> current_mA;
   std::deque<GateEdge> to_come;
   bool lost = false;
+  bool broken = false;
   std::string why;      ///< the engine can't be commanded any more
   double silent_s = 0;  ///< until the station confirms a halt
   std::optional<Instant> cut_at;
