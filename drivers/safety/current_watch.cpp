@@ -1,14 +1,13 @@
 #include "drivers/safety/current_watch.h"
 
 #include <algorithm>
-#include <cmath>
+
+#include "drivers/safety/whole_number.h"
 
 namespace lapwright {
 namespace {
 
 constexpr double longest_gap_s = 1;  // a reading stands for no more time than this
-
-std::string whole(double value) { return std::to_string(std::lround(value)); }
 
 }  // namespace
 

@@ -8,8 +8,8 @@
 #include <boost/asio/this_coro.hpp>
 #include <boost/asio/use_awaitable.hpp>
 #include <boost/system/system_error.hpp>
-#include <cmath>
 
+#include "drivers/safety/whole_number.h"
 #include "tuning/rig_fault.h"
 
 namespace lapwright {
@@ -73,7 +73,7 @@ asio::awaitable<void> GuardedRig::prove_sensor() {
               "stalls may go unnoticed, and stay in the room"});
   } else if (*current_mA > dead_track_mA) {
     stop(Stop{StopReason::no_sensor,
-              "the track draws " + std::to_string(std::lround(*current_mA)) +
+              "the track draws " + whole(*current_mA) +
                   " mA though its power is off. Look whether the relay is welded, something else feeds the track, or "
                   "the sensor is out of order"});
   }
@@ -179,8 +179,8 @@ void GuardedRig::look() {
   look_at_current();
   if (auto found = motion_.look(clock_.now()); found && powered_ && !closed_) stop(std::move(*found));
   if (limits_.running_s && running_s() > *limits_.running_s) {
-    stop(Stop{StopReason::running_time, "the engine ran for " + std::to_string(std::lround(running_s())) +
-                                            " s, the limit is " + std::to_string(std::lround(*limits_.running_s)) +
+    stop(Stop{StopReason::running_time, "the engine ran for " + whole(running_s()) + " s, the limit is " +
+                                            whole(*limits_.running_s) +
                                             " s. Let it cool, then go on with a new shift"});
   }
 }
@@ -188,9 +188,8 @@ void GuardedRig::look() {
 void GuardedRig::look_at_host() {
   const double late_s = look_due_ == Instant{} ? 0 : in_seconds(clock_.now() - look_due_);
   if (!powered_ || closed_ || late_s <= limits_.late_s) return;
-  stop(Stop{StopReason::host_late, "this computer left the guard waiting for " +
-                                       std::to_string(std::lround(1000 * late_s)) + " ms, the limit is " +
-                                       std::to_string(std::lround(1000 * limits_.late_s)) +
+  stop(Stop{StopReason::host_late, "this computer left the guard waiting for " + whole(1000 * late_s) +
+                                       " ms, the limit is " + whole(1000 * limits_.late_s) +
                                        " ms. Take other work off it, or give the service a higher priority"});
 }
 

@@ -1,7 +1,8 @@
 #include "drivers/safety/motion_watch.h"
 
 #include <algorithm>
-#include <cmath>
+
+#include "drivers/safety/whole_number.h"
 
 namespace lapwright {
 namespace {
@@ -9,8 +10,6 @@ namespace {
 /// A beam that an engine stands in flickers; one that was clear for so long and is interrupted then is passed.
 constexpr Duration rested = std::chrono::seconds(1);
 constexpr std::size_t lap = 3;  // passages: a gate, another one, and the first again
-
-std::string whole(double value) { return std::to_string(std::lround(value)); }
 
 double since_s(const GateEdge& before, const GateEdge& after) {
   return static_cast<double>(after.counter_us - before.counter_us) * 1e-6;  // wraps as the counter does
