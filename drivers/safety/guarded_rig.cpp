@@ -112,7 +112,7 @@ asio::awaitable<void> GuardedRig::watch() {
   const auto [order, carried, looked, listened] =
       co_await all.async_wait(asio::experimental::wait_for_one(), asio::use_awaitable);
   const std::array<std::exception_ptr, 3> faults = {carried, looked, listened};
-  const std::exception_ptr fault = faults[order[0]];
+  const std::exception_ptr& fault = faults[order[0]];
   if (!fault) co_return;
   // A guard that can't look any more leaves nothing running.
   stop(Stop{StopReason::own_fault, "a fault of this program: the guard ended. The service has to be started anew"});
