@@ -1,16 +1,16 @@
 #include "daemon/wired_checks.h"
 
-#include <cmath>
+#include "drivers/safety/current_watch.h"
+#include "drivers/safety/whole_number.h"
 
 namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr double dead_track_mA = 30;  // sensors have an offset
-constexpr double told_apart_mA = 5;   // of two means of a tenth of a second
+constexpr double told_apart_mA = 5;  // of two means of a tenth of a second
 constexpr Duration until_steady = std::chrono::milliseconds(400);
 
-std::string mA(double value) { return std::to_string(std::lround(value)) + " mA"; }
+std::string mA(double value) { return whole(value) + " mA"; }
 
 CheckLine line(const std::string& what, const std::string& trouble, const std::string& good) {
   return CheckLine{what, trouble.empty(), trouble.empty() ? good : trouble};
@@ -23,10 +23,7 @@ CheckLine look_at_sensor(const trackside::Board& board, bool engine_at_work) {
   }
   const bool flows = *current_mA > dead_track_mA && !engine_at_work;
   if (!flows) return {"current sensor", true, "reads " + mA(*current_mA)};
-  return {"current sensor", false,
-          "reads " + mA(*current_mA) +
-              " though the track is dead; look whether the relay is welded, something else "
-              "feeds the track, or the sensor is out of order"};
+  return {"current sensor", false, "reads " + mA(*current_mA) + " though the track is dead; " + dead_track_advice};
 }
 
 CheckLine look_at_gate(const trackside::Board& board, int gate, bool engine_at_work) {

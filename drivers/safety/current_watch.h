@@ -9,6 +9,12 @@
 
 namespace lapwright {
 
+/// More than sensors are off by: what flows through a dead track beyond it is a fault.
+inline constexpr double dead_track_mA = 30;
+/// What to look at then, for people.
+inline constexpr const char* dead_track_advice =
+    "look whether the relay is welded, something else feeds the track, or the sensor is out of order";
+
 /// From the configuration.
 struct CurrentLimits {
   double peak_mA = 2000;

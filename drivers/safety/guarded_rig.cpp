@@ -19,8 +19,8 @@ namespace {
 constexpr Duration look_every = std::chrono::milliseconds(10);
 constexpr int tries_to_cut = 10;
 constexpr Duration before_next_try = std::chrono::seconds(1);  // a lost link may be back by then
+constexpr std::size_t most_edges = 10000;  // that the procedure did not fetch; older ones are dropped then
 constexpr Duration sensor_within = std::chrono::seconds(1);
-constexpr double dead_track_mA = 30;
 constexpr Duration halt_first = std::chrono::milliseconds(20);  // two packets for the engine, also while others are due
 constexpr Duration longest_wait = std::chrono::milliseconds(500);  // for an edge, before it is asked for anew
 
@@ -73,9 +73,7 @@ asio::awaitable<void> GuardedRig::prove_sensor() {
               "stalls may go unnoticed, and stay in the room"});
   } else if (*current_mA > dead_track_mA) {
     stop(Stop{StopReason::no_sensor,
-              "the track draws " + whole(*current_mA) +
-                  " mA though its power is off. Look whether the relay is welded, something else feeds the track, or "
-                  "the sensor is out of order"});
+              "the track draws " + whole(*current_mA) + " mA though its power is off; " + dead_track_advice});
   }
 }
 
@@ -139,6 +137,7 @@ asio::awaitable<void> GuardedRig::listen() {
 
 void GuardedRig::hear(const GateEdge& edge) {
   if (auto found = motion_.edge(edge); found && powered_ && !closed_) stop(std::move(*found));
+  if (edges_.size() == most_edges) edges_.pop_front();
   edges_.push_back(edge);
   bell_.ring();
 }

@@ -125,7 +125,7 @@ BOOST_AUTO_TEST_CASE(current_through_a_dead_track_keeps_it_dead) {
     }
   });
   BOOST_REQUIRE(faults.size() == 1u);
-  BOOST_TEST(has_part(faults.front(), "250 mA though its power is off. Look whether the relay is welded"));
+  BOOST_TEST(has_part(faults.front(), "250 mA though its power is off; look whether the relay is welded"));
   BOOST_TEST(std::count(rig.calls.begin(), rig.calls.end(), "on") == 0);
 }
 

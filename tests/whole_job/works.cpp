@@ -59,6 +59,7 @@ fs::path Works::wired(const std::string& name) {
     configuration["rig"]["board"]["link"]["device"] = file(name + "-board").string();
   }
   configuration["reports"] = name;
+  configuration["limits"]["late_s"] = 0.5;  // railways, services and tests share the cores of one machine here
   write(name + "_wired.json", configuration);
   return file(name + "_wired.json");
 }
