@@ -11,6 +11,7 @@ namespace asio = boost::asio;
 namespace {
 
 constexpr Duration look_every = std::chrono::milliseconds(100);
+constexpr Duration before_next_try = std::chrono::seconds(1);
 constexpr Duration board_silence = std::chrono::seconds(1);  // it says something ten times a second
 
 LinkSettings link_settings(const std::string& name, const LinkAddress& address, Duration silence) {
@@ -31,6 +32,7 @@ class WiredPlacement final : public Placement {
   [[nodiscard]] TrackPower& power() override { return rig_; }
   asio::awaitable<void> leave() override {
     in_use_ = false;
+    station_.node().bell().ring();  // a link that came back meanwhile is looked at
     try {
       co_await station_.give_back();
     } catch (const RigFault&) {
@@ -115,15 +117,19 @@ asio::awaitable<void> WiredStand::keep_dead() {
   while (!ended_) {
     const int opening = station_link_.health().openings;
     const bool new_link = opening != dead_since_;
-    if (new_link && !in_use_ && station_.trouble().empty()) {
-      try {
-        co_await rig_->set_power(false);
-        dead_since_ = opening;
-      } catch (const RigFault& fault) {
-        not_dead_ = fault.what();
-      }
+    if (!new_link || in_use_ || !station_.trouble().empty()) {
+      co_await station_.node().bell().wait();
+      continue;
     }
-    co_await clock_.sleep_for(look_every);
+    bool failed = false;
+    try {
+      co_await rig_->set_power(false);
+      dead_since_ = opening;
+    } catch (const RigFault& fault) {
+      not_dead_ = fault.what();
+      failed = true;
+    }
+    if (failed) co_await clock_.sleep_for(before_next_try);
   }
 }
 
@@ -165,6 +171,7 @@ asio::awaitable<std::unique_ptr<Placement>> WiredStand::put_on_track(const Engin
   } catch (const RigFault&) {
     in_use_ = false;
     dead_since_ = 0;  // whatever was switched on goes off
+    station_.node().bell().ring();
     throw;
   }
   std::unique_ptr<Placement> placement = std::make_unique<WiredPlacement>(station_, *rig_, board_ != nullptr, in_use_);

@@ -9,6 +9,7 @@
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/detached.hpp>
 #include <boost/asio/post.hpp>
+#include <boost/asio/this_coro.hpp>
 #include <cstdio>
 #include <cstdlib>
 #include <thread>
@@ -184,6 +185,10 @@ class Program {
   }
   asio::awaitable<void> halt_once() {
     GuardedRig guard(rig_, rig_, clock_, GuardLimits{});
+    const auto executor = co_await asio::this_coro::executor;
+    bool watched = true;  // as in the service: edges come to the guard first
+    const auto over = [&watched](const std::exception_ptr&) { watched = false; };
+    asio::co_spawn(executor, guard.watch(), over);
     co_await guard.power_up();
     const ThrottleCommand command{20, Direction::forward, StepMode::steps28};
     co_await guard.drive(command);
@@ -196,7 +201,7 @@ class Program {
     const Instant asked = clock_.now();
     guard.stop(Stop{StopReason::asked, "the bench asked"});
     co_await guard.make_safe();
-    while (!hardware_.both_came()) co_await clock_.sleep_for(std::chrono::milliseconds(1));
+    while (watched || !hardware_.both_came()) co_await clock_.sleep_for(std::chrono::milliseconds(1));
     taken_ms_.push_back(1000 * in_seconds(hardware_.last_byte() - asked));
   }
 
