@@ -11,10 +11,10 @@
 #include "daemon/configuration.h"
 #include "daemon/control_client.h"
 #include "daemon/control_path.h"
+#include "daemon/durable_file.h"
 #include "daemon/exit_codes.h"
 #include "daemon/order.h"
 #include "daemon/rehearse.h"
-#include "daemon/report_files.h"
 #include "daemon/service.h"
 #include "daemon/terminal_style.h"
 #include "drivers/links/link_errors.h"
@@ -62,7 +62,7 @@ int with_configuration(const Wishes& wishes, Work work) {
     return work(configuration, jobs);
   } catch (const settings::Errors& errors) {
     return complain(exit_bad_data, errors.what());
-  } catch (const ReportLost& lost) {
+  } catch (const FileLost& lost) {
     return complain(exit_io, lost.what());
   } catch (const LinkInUse& taken) {
     return complain(exit_in_use, taken.what());
@@ -142,7 +142,9 @@ int run_command_line(int count, char** words) {
     CLI::App* doctor = app.add_subcommand("doctor", "check links, board, sensor, gates and relay, and say what to do");
     doctor->add_flag("--json", wishes.json, "as one JSON document");
     doctor->final_callback([&] { code = ask_check(socket_of(wishes), wishes.json); });
-    for (CLI::App* command : {status, watch, doctor, halt}) {
+    CLI::App* clear = app.add_subcommand("clear", "you have looked at what tripped: let the shift go on");
+    clear->final_callback([&] { code = ask_clear(socket_of(wishes)); });
+    for (CLI::App* command : {status, watch, doctor, halt, clear}) {
       command->add_option("--socket", wishes.socket, "control socket of the service")->type_name("PATH");
     }
     serving = app.add_subcommand("serve", "run the shift in real time and stay; lapwrightd is the same");

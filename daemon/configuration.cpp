@@ -3,6 +3,7 @@
 #include <cstdlib>
 #include <set>
 
+#include "daemon/limits_setup.h"
 #include "daemon/load_into.h"
 #include "drivers/simulated/engine_file.h"
 #include "drivers/simulated/railway_file.h"
@@ -75,30 +76,9 @@ void read_proof(Section section, Configuration& configuration) {
 }
 
 void read_limits(Section section, Configuration& configuration) {
-  GuardLimits& limits = configuration.limits;
-  limits.writes_per_cv = section.integer("writes_per_cv", IntRange{1, 1000}, limits.writes_per_cv);
-  limits.running_s = section.maybe_number("running_s", Range{60, 86400, "the longest running of one engine"});
-  limits.current.peak_mA = section.number("peak_mA", Range{50, 10000}, limits.current.peak_mA);
-  limits.current.peak_s = section.number("peak_s", Range{0, 5}, limits.current.peak_s);
-  limits.current.mean_mA = section.number("mean_mA", Range{50, 10000}, limits.current.mean_mA);
-  limits.late_s =
-      section.number("late_s", Range{0.02, 2, "how late the computer may let the guard look"}, limits.late_s);
-  limits.accept_no_current_sensor = section.flag("accept_no_current_sensor", limits.accept_no_current_sensor);
-  const bool has_sensor = !configuration.wires || configuration.wires->board;
-  if (!has_sensor && !limits.accept_no_current_sensor) {
-    section.complain(
-        "accept_no_current_sensor",
-        "without a trackside board there is no current sensor: shorts and stalls go unnoticed. Add a board; "
-        "or say true here, and stay in the room");
-  }
-  MotionLimits& motion = limits.motion;
-  motion.coast_s =
-      section.number("coast_s", Range{0.5, 60, "from the command to stand until a passage is a fault"}, motion.coast_s);
-  motion.overspeed_share =
-      section.number("overspeed_share", Range{1.1, 5, "of the sheet's top speed"}, motion.overspeed_share);
-  motion.fastest_mm_s = section.number("fastest_mm_s", Range{50, 5000, "whatever the sheet says"}, motion.fastest_mm_s);
-  motion.patience_s = section.number(
-      "no_passage_s", Range{5, 3600, "without a passage, beyond what the slowest step may take"}, motion.patience_s);
+  read_guard_limits(section, !configuration.wires || configuration.wires->board, configuration.limits);
+  configuration.caps = read_running_caps(section);
+  configuration.retry = read_retry(section);
   configuration.engine_budget_s =
       section.number("engine_budget_s", Range{60, 86400, "track time for one engine"}, configuration.engine_budget_s);
 }
@@ -127,6 +107,11 @@ std::string read_log_level(Section& root) {
 
 }  // namespace
 
+fs::path default_state(const fs::path& folder) {
+  const char* of_systemd = std::getenv("STATE_DIRECTORY");
+  return of_systemd != nullptr && *of_systemd != '\0' ? fs::path(of_systemd) : folder / "state";
+}
+
 fs::path default_control_socket() {
   const char* runtime = std::getenv("XDG_RUNTIME_DIR");
   return (runtime != nullptr && *runtime != '\0' ? fs::path(runtime) : fs::path("/run/lapwright")) / "lapwright.sock";
@@ -147,6 +132,8 @@ Configuration load_configuration(const fs::path& path) {
   read_proof(root.section_or_defaults("proof"), configuration);
   read_shift(root, folder, configuration.shift);
   configuration.reports = placed(folder, root.text("reports", "reports", "the folder for reports"));
+  configuration.hours = read_hours(root);
+  configuration.state = placed(folder, root.text("state", default_state(folder).string()));
   read_limits(root.section_or_defaults("limits"), configuration);
   configuration.control_socket = placed(folder, root.text("control_socket", default_control_socket().string()));
   configuration.log_level = read_log_level(root);

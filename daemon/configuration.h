@@ -8,6 +8,8 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/allowed_hours.h"
+#include "daemon/shift_rules.h"
 #include "daemon/wired_setup.h"
 #include "drivers/safety/guarded_rig.h"
 #include "drivers/simulated/engine_description.h"
@@ -42,7 +44,11 @@ struct Configuration {
   std::filesystem::path reports;               ///< folder
   double confidence = TuneOrder{}.confidence;  ///< of every proof
   double patience = TuneOrder{}.patience;      ///< see TuneOrder
+  std::filesystem::path state;                 ///< folder: the last trip, running times
   GuardLimits limits;
+  AllowedHours hours;
+  RunningCaps caps;
+  RetryRule retry;
   double engine_budget_s = 6 * 3600;  ///< of track time for one engine
   std::filesystem::path control_socket;
   std::string log_level = "info";
@@ -51,6 +57,9 @@ struct Configuration {
 
 /// Paths in it are relative to the file. @throws settings::Errors  all mistakes with file, line, pointer and remedy
 [[nodiscard]] Configuration load_configuration(const std::filesystem::path& path);
+
+/// What systemd gives the service, or "state" beside the configuration.
+[[nodiscard]] std::filesystem::path default_state(const std::filesystem::path& folder);
 
 /// $XDG_RUNTIME_DIR/lapwright.sock, or /run/lapwright/lapwright.sock where there is none.
 [[nodiscard]] std::filesystem::path default_control_socket();

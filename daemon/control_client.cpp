@@ -145,4 +145,16 @@ int ask_halt(const std::filesystem::path& socket) {
   });
 }
 
+int ask_clear(const std::filesystem::path& socket) {
+  return reaching([&] {
+    ControlLink link(socket);
+    link.send(R"({"ask":"clear"})");
+    const auto line = link.receive(answer_limit_ms);
+    const Json answer = Json::parse(line.value_or(""), nullptr, false);
+    if (!answer.is_object() || !answer.contains("cleared")) return not_understood(line.value_or("nothing"));
+    print(word(answer, "text") + "\n");
+    return static_cast<int>(answer["cleared"] == true ? exit_ok : exit_needs_person);
+  });
+}
+
 }  // namespace lapwright

@@ -11,6 +11,8 @@ namespace lapwright {
 int ask_status(const std::filesystem::path& socket, bool as_json);
 int ask_watch(const std::filesystem::path& socket);
 int ask_halt(const std::filesystem::path& socket);
+/// exit_needs_person when nothing was cleared.
+int ask_clear(const std::filesystem::path& socket);
 /// The check before a run; exit_needs_person when something is not in order.
 int ask_check(const std::filesystem::path& socket, bool json);
 

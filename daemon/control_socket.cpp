@@ -27,8 +27,11 @@ asio::awaitable<LineDesk::Answer> ControlDesk::answer(std::string line) {
     said.line = check_line();
   } else if (ask == "halt") {
     said.line = co_await halt();
+  } else if (ask == "clear") {
+    said.line = co_await clear();
   } else {
-    said.line = R"({"error":"not understood; ask with {\"ask\":\"status\"}, \"watch\", \"check\" or \"halt\""})";
+    said.line =
+        R"({"error":"not understood; ask with {\"ask\":\"status\"}, \"watch\", \"check\", \"halt\" or \"clear\""})";
   }
   co_return said;
 }

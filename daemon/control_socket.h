@@ -26,7 +26,7 @@ class LineDesk {
 };
 
 /// What the service can be asked for: {"ask":"status"}, {"ask":"watch"} (the status, then events until the client
-/// goes), {"ask":"check"}, {"ask":"halt"}.
+/// goes), {"ask":"check"}, {"ask":"halt"}, {"ask":"clear"}.
 class ControlDesk : public LineDesk {
  public:
   boost::asio::awaitable<Answer> answer(std::string line) final;
@@ -35,6 +35,8 @@ class ControlDesk : public LineDesk {
   [[nodiscard]] virtual std::string check_line() const = 0;
   /// Engine halted, track dead; then one JSON line that confirms it.
   virtual boost::asio::awaitable<std::string> halt() = 0;
+  /// A person has looked at what tripped: the shift goes on; then one JSON line that says so.
+  virtual boost::asio::awaitable<std::string> clear() = 0;
 };
 
 /// Keep it until the context has run out: handlers refer to it.

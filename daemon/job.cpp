@@ -5,6 +5,7 @@
 #include <map>
 #include <utility>
 
+#include "daemon/durable_file.h"
 #include "tuning/cv.h"
 #include "tuning/rig_fault.h"
 
@@ -114,15 +115,15 @@ std::map<int, std::uint8_t> cvs_now(const Job& job, const CvLedger& ledger) {
   return result;
 }
 
-std::vector<std::string> unprotected(const Placement& engine, const GuardedRig& guard, const GuardLimits& limits) {
+std::vector<std::string> unprotected(const Placement& engine, const GuardedRig& guard) {
   std::vector<std::string> missing = engine.unprotected();
   if (!guard.has_current_sensor()) missing.push_back("no current sensor: a short circuit or stall is not noticed");
-  if (!limits.running_s) missing.push_back("no cap on the running time of the engine");
   return missing;
 }
 
-/// The configuration's, with what the target sheet means for the rules about motion.
-GuardLimits limits_of(const Job& job, GuardLimits limits) {
+/// The configuration's, with what the target sheet means for the rules about motion, and what is left of the caps.
+GuardLimits limits_of(const Job& job, GuardLimits limits, const JobKeeper& keeper) {
+  limits.running.caps = keeper.caps();
   for (const StepAim& aim : job.order.aims) {
     if (!aim.prove) continue;
     MotionLimits& motion = limits.motion;
@@ -137,11 +138,12 @@ GuardLimits limits_of(const Job& job, GuardLimits limits) {
 }  // namespace
 
 asio::awaitable<JobResult> run_job(const Job& job, Placement& engine, const GuardLimits& limits, Clock& clock,
-                                   StopButton& button, ShiftObserver& observer) {
+                                   StopButton& button, ShiftObserver& observer, JobKeeper& keeper) {
   const auto executor = co_await asio::this_coro::executor;
   const Instant began = clock.now();
-  GuardedRig guard(engine.rig(), engine.power(), clock, limits_of(job, limits));
+  GuardedRig guard(engine.rig(), engine.power(), clock, limits_of(job, limits, keeper));
   Background watch(executor, guard.watch());
+  Background keeping(executor, keeper.watch(guard, clock, observer));
   CvLedger ledger;
   Notes notes(observer);
   std::optional<TuneResult> tuned;
@@ -153,19 +155,31 @@ asio::awaitable<JobResult> run_job(const Job& job, Placement& engine, const Guar
   button.connect_work(nullptr);
 
   JobResult result;
+  // It does not go where it is told to, or is not where it should be: a person has to look at it.
+  if (tuned && tuned->end == TuneEnd::position_lost) {
+    guard.stop(Stop{StopReason::stalled, "stalled or lost " + guard.place() + ": " + tuned->detail});
+  }
   co_await guard.park();
   const bool alive = !guard.stopped() || action(guard.stopped()->reason) != StopAction::dead;
   if (alive) co_await pay_debts(ledger, guard, clock, result.troubles);
   co_await guard.make_safe();
   co_await watch.wait();
+  keeping.cancel();
+  co_await keeping.wait();
   button.connect_guard(nullptr);
 
   result.fault = work.failure() ? work.failure() : watch.failure();
+  if (!result.fault) result.fault = keeping.failure();
+  try {
+    keeper.finish(guard, observer);
+  } catch (const FileLost&) {
+    if (!result.fault) result.fault = std::current_exception();
+  }
   result.broken_off = work.was_cancelled();
   result.stop = guard.stopped();
   result.owed = ledger.owed();
   result.cvs = cvs_now(job, ledger);
-  result.unprotected = unprotected(engine, guard, limits);
+  result.unprotected = unprotected(engine, guard);
   result.seed = engine.seed();
   result.troubles.insert(result.troubles.end(), guard.troubles().begin(), guard.troubles().end());
   if (tuned) {

@@ -30,9 +30,7 @@ struct JobResult {
          !result.troubles.empty();
 }
 
-/// The rig is gone or made dead: the next engine can't be tuned before a person has looked.
-[[nodiscard]] inline bool rig_is_lost(const JobResult& result) {
-  return result.stop && action(result.stop->reason) == StopAction::dead;
-}
+/// A trip: the next engine can't be tuned before a person has looked.
+[[nodiscard]] inline bool rig_is_lost(const JobResult& result) { return result.stop && latches(result.stop->reason); }
 
 }  // namespace lapwright

@@ -19,6 +19,15 @@ void LogObserver::engine_ends(const Job& job, const JobResult& result) {
   for (const std::string& trouble : result.troubles) log_->error("{}: {}", title(job.record), trouble);
 }
 
+void LogObserver::stopped(const Stop& why) {
+  std::string known;
+  for (const auto& [name, value] : why.evidence) known += (known.empty() ? "" : "; ") + name + ": " + value;
+  const auto level = latches(why.reason) ? spdlog::level::err : spdlog::level::warn;
+  log_->log(level, "stopped ({}): {} [{}]", code(why.reason), why.sentence, known);
+}
+
+void LogObserver::waits(const std::string& why) { log_->info("{}", why.empty() ? "the shift goes on" : why); }
+
 void LogObserver::phase(const std::string& what) { log_->info("{}", what); }
 
 void LogObserver::pass(int step, Direction direction, double speed_mm_s) {

@@ -40,7 +40,10 @@ int rehearse(const Configuration& configuration, const std::vector<Job>& jobs, T
              const std::function<void(std::string_view)>& write) {
   VirtualClock clock;  // before the context, whose coroutines sleep on it
   SimulatedStand stand(configuration.rig, clock);
-  const Shift shift{configuration.railway, jobs, configuration.limits, configuration.reports};
+  // A rehearsal takes no hours of the day and remembers nothing: the same seed is to give the same bytes.
+  const Shift shift{configuration.railway, jobs, configuration.limits, AllowedHours(), configuration.reports};
+  const RealCalendar calendar;
+  ShiftMemory memory({}, calendar, configuration.caps, configuration.retry);
   StopButton button;
   Progress progress(style, write);
   std::optional<ShiftResult> outcome;
@@ -50,7 +53,8 @@ int rehearse(const Configuration& configuration, const std::vector<Job>& jobs, T
     failure = thrown;
     if (!thrown) outcome = std::move(result);
   };
-  asio::co_spawn(context, run_shift(shift, stand, clock, button, progress), when_ended);
+  const ShiftMeans means{stand, clock, calendar, memory, button, progress};
+  asio::co_spawn(context, run_shift(shift, 0, means), when_ended);
   const double limit_s = static_cast<double>(jobs.size()) * (configuration.engine_budget_s + spare_s);
   const VirtualClock::Outcome end = clock.run(context, seconds(limit_s));
   if (failure) std::rethrow_exception(failure);

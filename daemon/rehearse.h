@@ -11,7 +11,7 @@
 namespace lapwright {
 
 /// Writes progress and a closing table with `write`, and the reports as configured. @returns an ExitCode
-/// @throws ReportLost
+/// @throws FileLost
 int rehearse(const Configuration& configuration, const std::vector<Job>& jobs, TerminalStyle style,
              const std::function<void(std::string_view)>& write);
 

@@ -9,16 +9,10 @@
 
 namespace lapwright {
 
-/// A file could not be written; the text names it and what to do.
-class ReportLost : public std::runtime_error {
- public:
-  using std::runtime_error::runtime_error;
-};
-
 /// "bracken_14": the engine's name and road number in letters that every file system takes.
 [[nodiscard]] std::string file_stem(const EngineRecord& record);
 
-/// Makes the folder where it is missing. Earlier reports of the same engine are replaced. @throws ReportLost
+/// Makes the folder where it is missing. Earlier reports of the same engine are replaced. @throws FileLost
 void write_reports(const std::filesystem::path& folder, const std::string& railway, const Job& job,
                    const JobResult& result);
 

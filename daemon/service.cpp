@@ -16,6 +16,7 @@
 #include <utility>
 
 #include "daemon/control_socket.h"
+#include "daemon/durable_file.h"
 #include "daemon/exit_codes.h"
 #include "daemon/log_observer.h"
 #include "daemon/service_manager.h"
@@ -24,6 +25,7 @@
 #include "daemon/status_board.h"
 #include "daemon/wired_stand.h"
 #include "drivers/real_clock.h"
+#include "tuning/rig_fault.h"
 
 namespace lapwright {
 namespace asio = boost::asio;
@@ -41,7 +43,9 @@ class Service final : public ControlDesk {
   Service(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options)
       : options_(std::move(options)),
         log_(make_log(configuration.log_level)),
-        shift_{configuration.railway, jobs, configuration.limits, configuration.reports},
+        memory_(configuration.state, calendar_, configuration.caps, configuration.retry),
+        state_(configuration.state),
+        shift_{configuration.railway, jobs, configuration.limits, configuration.hours, configuration.reports},
         board_(configuration.railway),
         log_lines_(log_),
         observers_({&log_lines_, &board_}),
@@ -53,17 +57,19 @@ class Service final : public ControlDesk {
     if (!options_.record.empty()) traffic_.emplace(options_.record, clock_);
     if (!configuration.wires) {
       stand_ = std::make_unique<SimulatedStand>(configuration.rig, clock_);
+      button_.connect_stand(stand_.get());
       return;
     }
     auto wired = std::make_unique<WiredStand>(*configuration.wires, clock_, traffic_ ? &*traffic_ : nullptr,
                                               [this](const std::string& why) { waits(why); });
     wired_ = wired.get();
     stand_ = std::move(wired);
+    button_.connect_stand(stand_.get());
   }
 
   int run() {
     await_signal();
-    set_state("working", "");
+    set_state("starting", "");
     if (manager_.watchdog()) say_alive(*manager_.watchdog() / 2);
     if (wired_ != nullptr) {
       wired_->start(context_, [this](const std::exception_ptr& failure) {
@@ -72,9 +78,15 @@ class Service final : public ControlDesk {
       });
     }
     manager_.ready();  // also while it waits for hardware
-    asio::co_spawn(
-        context_, run_shift(shift_, *stand_, clock_, button_, observers_),
-        [this](const std::exception_ptr& failure, const ShiftResult& result) { shift_ended(failure, result); });
+    const std::optional<Trip> trip = memory_.trip();
+    if (trip && !trip->again) {
+      ShiftResult nothing;
+      nothing.rig_lost = true;
+      nothing.needs_person = true;
+      shift_ended(nullptr, nothing);
+    } else {
+      begin_shift();
+    }
     context_.run();
     if (failure_) std::rethrow_exception(failure_);
     return debts_ || (options_.once && !stopped_by_signal_ && needs_person_) ? exit_needs_person : exit_ok;
@@ -90,18 +102,78 @@ class Service final : public ControlDesk {
       if (check.good) line["good"] = *check.good;
       lines.push_back(std::move(line));
     }
-    return nlohmann::json{{"checks", lines}, {"good", first_trouble(checks).empty()}}.dump();
+    const std::optional<Trip> trip = memory_.trip();
+    const bool free = !trip || trip->again;
+    lines.push_back({{"what", "trip"}, {"good", free}, {"text", free ? "none" : tripped(*trip)}});
+    const std::string storage = trouble_of_storage({state_, shift_.reports});
+    lines.push_back({{"what", "storage"}, {"good", storage.empty()}, {"text", storage.empty() ? "writes" : storage}});
+    return nlohmann::json{{"checks", lines}, {"good", first_trouble(checks).empty() && free && storage.empty()}}.dump();
   }
 
   asio::awaitable<std::string> halt() override {
     log_->warn("halt was asked for at the control socket");
     const std::string who = "a person at the control socket";
-    co_await button_.make_dead(who);
-    set_state("dead", "halted at the control socket; restart the service to go on");
+    co_await make_dead(who);
+    set_state("dead", "halted at the control socket; " + std::string(to_go_on));
     co_return R"({"halted":true,"text":"the engine is halted and the track is dead"})";
   }
 
+  asio::awaitable<std::string> clear() override {
+    const bool something = memory_.trip() || next_ < shift_.jobs.size();
+    if (!shift_over_ || stopped_by_signal_ || !something) {
+      co_return cleared(false, shift_over_ ? "nothing has tripped, and the shift is over" : "nothing has tripped");
+    }
+    std::string still;
+    try {
+      co_await stand_->clear();
+      memory_.clear();
+    } catch (const RigFault& fault) {
+      still = fault.what();
+    } catch (const FileLost& lost) {
+      still = lost.what();
+    }
+    if (!still.empty()) co_return cleared(false, still);
+    log_->warn("a person has cleared the trip");
+    button_.release();
+    const bool more = next_ < shift_.jobs.size();
+    if (more) begin_shift();
+    if (!more) set_state("idle", "the shift is over, the track is dead");
+    co_return cleared(true, more ? "the shift goes on with " + title(shift_.jobs[next_].record) : "the shift is over");
+  }
+
  private:
+  static constexpr const char* to_go_on = "when you have looked, go on with: lapwright clear";
+
+  static std::string tripped(const Trip& trip) { return "tripped: " + trip_sentence(trip) + "; " + to_go_on; }
+  static std::string cleared(bool done, const std::string& text) {
+    return nlohmann::json{{"cleared", done}, {"text", text}}.dump(-1, ' ', false,
+                                                                  nlohmann::json::error_handler_t::replace);
+  }
+
+  void begin_shift() {
+    shift_over_ = false;
+    set_state("working", "");
+    const ShiftMeans means{*stand_, clock_, calendar_, memory_, button_, observers_};
+    asio::co_spawn(
+        context_, run_shift(shift_, next_, means),
+        [this](const std::exception_ptr& failure, const ShiftResult& result) { shift_ended(failure, result); });
+  }
+
+  /// Also where no job runs: nothing begins before a person has cleared it.
+  asio::awaitable<void> make_dead(std::string who) {
+    const bool guarded = button_.guarded();
+    co_await button_.make_dead(who);
+    if (guarded) co_return;  // its guard's stop is kept with the job's
+    try {
+      memory_.keep("", Stop{StopReason::asked, who + " asked to make the track dead at once"});
+    } catch (const FileLost& lost) {
+      log_->error("a restart will not know that it was halted: {}", lost.what());
+    }
+    if (shift_over_) next_to_clear();
+  }
+
+  void next_to_clear() { set_state("dead", tripped(*memory_.trip())); }
+
   void waits(const std::string& why) {
     log_->info("{}", why.empty() ? "the hardware is there" : why);
     set_state(why.empty() ? "working" : "waiting", why);
@@ -147,7 +219,7 @@ class Service final : public ControlDesk {
       return;
     }
     log_->warn("{} again: making the track dead at once", name);
-    asio::co_spawn(context_, button_.make_dead("a second " + name), [this](const std::exception_ptr& failure) {
+    asio::co_spawn(context_, make_dead("a second " + name), [this](const std::exception_ptr& failure) {
       if (failure) std::rethrow_exception(failure);
       log_->warn("the track is dead");
     });
@@ -156,14 +228,17 @@ class Service final : public ControlDesk {
   void shift_ended(const std::exception_ptr& failure, const ShiftResult& result) {
     shift_over_ = true;
     if (!failure_) failure_ = failure;
+    next_ = result.next;
     needs_person_ = result.needs_person;
     for (const JobResult& each : result.results) debts_ = debts_ || !each.owed.empty();
     if (!result.trouble.empty() && !button_.pressed()) log_->error("{}", result.trouble);
+    if (options_.once && !stopped_by_signal_ && memory_.trip()) log_->error("{}", tripped(*memory_.trip()));
     if (failure_ || stopped_by_signal_ || options_.once) return end();
     std::string why = "the shift is over, the track is dead";
-    if (result.rig_lost) why = "a stop has latched: see the report, then restart the service";
-    if (!result.trouble.empty()) why = result.trouble;
-    set_state(result.rig_lost ? "dead" : "idle", why);
+    if (!result.trouble.empty()) why = result.trouble + "; " + to_go_on;
+    if (const auto trip = memory_.trip()) why = tripped(*trip);
+    const bool dead = result.rig_lost || memory_.trip();
+    set_state(dead ? "dead" : "idle", why);
     log_->info("{}", why);
   }
 
@@ -183,7 +258,11 @@ class Service final : public ControlDesk {
   std::optional<TrafficLog> traffic_;
   std::unique_ptr<TestStand> stand_;
   WiredStand* wired_ = nullptr;  ///< the same, if it is one
+  RealCalendar calendar_;
+  ShiftMemory memory_;
+  std::filesystem::path state_;
   Shift shift_;
+  std::size_t next_ = 0;  ///< index of the job to go on with
   StopButton button_;
   StatusBoard board_;
   LogObserver log_lines_;

@@ -14,7 +14,7 @@ struct ServeOptions {
   bool once = false;             ///< end after the last engine instead of staying with a dead track
 };
 
-/// @returns an ExitCode. @throws ReportLost
+/// @returns an ExitCode. @throws FileLost
 int serve(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options);
 
 }  // namespace lapwright

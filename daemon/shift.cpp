@@ -1,39 +1,88 @@
 #include "daemon/shift.h"
 
+#include "daemon/durable_file.h"
 #include "daemon/report_files.h"
 #include "tuning/rig_fault.h"
 
 namespace lapwright {
 namespace asio = boost::asio;
+namespace {
 
-asio::awaitable<ShiftResult> run_shift(const Shift& shift, TestStand& stand, Clock& clock, StopButton& button,
-                                       ShiftObserver& observer) {
-  ShiftResult outcome;
-  const int engines = static_cast<int>(shift.jobs.size());
-  for (const Job& job : shift.jobs) {
-    if (button.pressed() || outcome.rig_lost) break;
-    const int number = static_cast<int>(outcome.results.size()) + 1;
-    observer.engine_begins(job, number, engines);
+constexpr Duration look_every = std::chrono::seconds(1);
+constexpr int most_nights = 3;  // that one engine is begun anew because the hours were over
 
+/// Until engines may run, or the shift is to end.
+asio::awaitable<void> allowed_hours(const AllowedHours& hours, ShiftMeans means) {
+  if (hours.contains(means.calendar.now())) co_return;
+  means.observer.waits("outside the allowed hours (" + hours.text() + "), until " +
+                       time_text(hours.next_start(means.calendar.now())));
+  while (!means.button.pressed() && !hours.contains(means.calendar.now())) co_await means.clock.sleep_for(look_every);
+  means.observer.waits("");
+}
+
+asio::awaitable<void> before_next_try(ShiftMeans means) {
+  const double wait_s = means.memory.retry_after_s();
+  const Instant until = means.clock.now() + seconds(wait_s);
+  means.observer.waits("a rule of the configuration allows another try, in " +
+                       std::to_string(static_cast<int>(wait_s)) + " s");
+  while (!means.button.pressed() && means.clock.now() < until) co_await means.clock.sleep_for(look_every);
+  means.observer.waits("");
+}
+
+/// One job, over and over as far as hours and rules allow. @returns its last result; empty where the engine could not
+/// be taken, with the reason in `outcome`, or where the shift is to end
+asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const Job& job, ShiftMeans means,
+                                                      ShiftResult& outcome) {
+  for (int night = 1;;) {
+    co_await allowed_hours(shift.hours, means);
+    if (means.button.pressed()) co_return std::nullopt;
+    const std::string storage = trouble_of_storage({shift.reports});
+    if (!storage.empty()) throw FileLost(storage);  // nothing is energised that could not be reported
+    const int number = static_cast<int>(outcome.next) + 1;
+    const int engines = static_cast<int>(shift.jobs.size());
+    means.observer.engine_begins(job, number, engines);
     std::unique_ptr<Placement> engine;
     try {
-      engine = co_await stand.put_on_track(job.record);
+      engine = co_await means.stand.put_on_track(job.record);
     } catch (const RigFault& fault) {
       outcome.trouble = fault.what();
       outcome.rig_lost = true;
-      break;
+      co_return std::nullopt;
     }
-    const JobResult result = co_await run_job(job, *engine, shift.limits, clock, button, observer);
+    JobKeeper keeper(means.memory, means.calendar, shift.hours, title(job.record));
+    const JobResult result =
+        co_await run_job(job, *engine, shift.limits, means.clock, means.button, means.observer, keeper);
     co_await engine->leave();
+    write_reports(shift.reports, shift.railway, job, result);  // also of a fault: nothing measured is lost
     if (result.fault) std::rethrow_exception(result.fault);
-
-    write_reports(shift.reports, shift.railway, job, result);
-    observer.engine_ends(job, result);
-    outcome.rig_lost = rig_is_lost(result);
-    outcome.needs_person = outcome.needs_person || needs_person(result);
-    outcome.results.push_back(result);
+    means.observer.engine_ends(job, result);
+    const bool slept = result.stop && result.stop->reason == StopReason::hours_over && night < most_nights;
+    if (means.button.pressed() || !(slept || keeper.again())) co_return result;
+    if (slept) ++night;
+    if (keeper.again()) {
+      co_await before_next_try(means);
+      co_await means.stand.clear();
+    }
   }
-  if (outcome.results.size() < shift.jobs.size()) outcome.needs_person = true;
+}
+
+}  // namespace
+
+asio::awaitable<ShiftResult> run_shift(const Shift& shift, std::size_t first, ShiftMeans means) {
+  ShiftResult outcome;
+  outcome.next = first;
+  while (outcome.next < shift.jobs.size()) {
+    const Job& job = shift.jobs[outcome.next];
+    const std::optional<JobResult> result = co_await see_through(shift, job, means, outcome);
+    if (!result) break;
+    outcome.rig_lost = rig_is_lost(*result);
+    outcome.needs_person = outcome.needs_person || needs_person(*result);
+    outcome.results.push_back(*result);
+    if (outcome.rig_lost) break;
+    means.memory.clear();
+    ++outcome.next;
+  }
+  if (outcome.next < shift.jobs.size()) outcome.needs_person = true;
   co_return outcome;
 }
 

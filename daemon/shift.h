@@ -13,18 +13,29 @@ struct Shift {
   std::string railway;  ///< its name, for reports
   std::vector<Job> jobs;
   GuardLimits limits;
+  AllowedHours hours;
   std::filesystem::path reports;  ///< folder
 };
 
+/// What a shift works with; all outlive it.
+struct ShiftMeans {
+  TestStand& stand;
+  Clock& clock;
+  const Calendar& calendar;
+  ShiftMemory& memory;
+  StopButton& button;
+  ShiftObserver& observer;
+};
+
 struct ShiftResult {
-  std::vector<JobResult> results;  ///< of the first jobs of the shift, as far as it came
+  std::vector<JobResult> results;  ///< of the jobs from the first one on, as far as it came
   bool rig_lost = false;
   std::string trouble;        ///< why the next engine could not be taken, if that ended the shift
   bool needs_person = false;  ///< for at least one engine, or because engines are left
+  std::size_t next = 0;       ///< index of the job to go on with after a trip; all jobs: the shift is through
 };
 
-/// @throws ReportLost
-boost::asio::awaitable<ShiftResult> run_shift(const Shift& shift, TestStand& stand, Clock& clock, StopButton& button,
-                                              ShiftObserver& observer);
+/// @param first  index of the job to begin with @throws FileLost
+boost::asio::awaitable<ShiftResult> run_shift(const Shift& shift, std::size_t first, ShiftMeans means);
 
 }  // namespace lapwright

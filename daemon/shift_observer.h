@@ -14,6 +14,10 @@ class ShiftObserver : public TuneObserver {
   /// @param number  counts from 1
   virtual void engine_begins(const Job& job, int number, int of) = 0;
   virtual void engine_ends(const Job& job, const JobResult& result) = 0;
+  /// The guard has stopped the engine under work.
+  virtual void stopped(const Stop& /*why*/) {}
+  /// @param why  the shift waits: for the allowed hours, or before another try; empty: it goes on
+  virtual void waits(const std::string& /*why*/) {}
 };
 
 /// Passes everything on to several.
@@ -25,6 +29,12 @@ class ShiftObservers final : public ShiftObserver {
   }
   void engine_ends(const Job& job, const JobResult& result) override {
     for (ShiftObserver* each : all_) each->engine_ends(job, result);
+  }
+  void stopped(const Stop& why) override {
+    for (ShiftObserver* each : all_) each->stopped(why);
+  }
+  void waits(const std::string& why) override {
+    for (ShiftObserver* each : all_) each->waits(why);
   }
   void phase(const std::string& what) override {
     for (ShiftObserver* each : all_) each->phase(what);

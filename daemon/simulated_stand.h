@@ -11,6 +11,8 @@ class SimulatedStand final : public TestStand {
   /// Both outlive the stand.
   SimulatedStand(const SimulatedSetup& setup, Clock& clock) : setup_(setup), clock_(clock) {}
   boost::asio::awaitable<std::unique_ptr<Placement>> put_on_track(const EngineRecord& record) override;
+  boost::asio::awaitable<void> clear() override { co_return; }
+  void cut() override {}  // between the jobs there is no railway
   [[nodiscard]] CheckLines checks() const override { return {{"railway", true, "simulated: nothing to look at"}}; }
 
  private:

@@ -16,13 +16,14 @@ class StatusBoard final : public ShiftObserver {
   /// Gets every event as one JSON line without newline.
   void on_event(std::function<void(const std::string&)> listener) { listener_ = std::move(listener); }
 
-  /// "starting", "working", "stopping", "idle" or "dead" (made so by a person or a fault).
+  /// "starting", "working", "waiting", "stopping", "idle" or "dead" (made so by a person or a fault).
   void set_state(const std::string& state, const std::string& why);
   [[nodiscard]] const std::string& state() const { return state_; }
   [[nodiscard]] std::string status_line() const;
 
   void engine_begins(const Job& job, int number, int of) override;
   void engine_ends(const Job& job, const JobResult& result) override;
+  void waits(const std::string& why) override { set_state(why.empty() ? "working" : "waiting", why); }
   void phase(const std::string& what) override;
   void pass(int step, Direction direction, double speed_mm_s) override;
   void settled(const CellResult& cell) override;

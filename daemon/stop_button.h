@@ -5,6 +5,7 @@
 #include <string>
 
 #include "daemon/background.h"
+#include "daemon/test_stand.h"
 #include "drivers/safety/guarded_rig.h"
 
 namespace lapwright {
@@ -17,17 +18,23 @@ class StopButton {
     pressed_ = true;
     if (work_ != nullptr) work_->cancel();
   }
-  /// Engine halted and track dead at once; nothing is written back. Confirmed when it returns.
+  /// Engine halted and track dead at once; nothing is written back. Confirmed when it returns, if a job was running.
   boost::asio::awaitable<void> make_dead(std::string who);
 
   [[nodiscard]] bool pressed() const { return pressed_; }
+  /// A person has cleared what it was pressed for.
+  void release() { pressed_ = false; }
   /// What is to be cancelled now; null when nothing is.
   void connect_work(Background* work) { work_ = work; }
   void connect_guard(GuardedRig* guard) { guard_ = guard; }
+  /// What is made dead where no guard is connected, between and before the jobs.
+  void connect_stand(TestStand* stand) { stand_ = stand; }
+  [[nodiscard]] bool guarded() const { return guard_ != nullptr; }
 
  private:
   Background* work_ = nullptr;
   GuardedRig* guard_ = nullptr;
+  TestStand* stand_ = nullptr;
   bool pressed_ = false;
 };
 

@@ -2,6 +2,7 @@
 
 #include "drivers/safety/current_watch.h"
 #include "drivers/safety/whole_number.h"
+#include "tuning/rig_fault.h"
 
 namespace lapwright {
 namespace asio = boost::asio;
@@ -37,11 +38,6 @@ CheckLine look_at_gate(const trackside::Board& board, int gate, bool engine_at_w
           "then look at the sensor"};
 }
 
-asio::awaitable<double> steady_current(trackside::Board& board, Clock& clock) {
-  co_await clock.sleep_for(until_steady);
-  co_return board.track_current_mA().value_or(0);
-}
-
 }  // namespace
 
 CheckLines look_at(const WiredParts& parts, const WiredSetup& setup, bool engine_at_work) {
@@ -62,13 +58,26 @@ CheckLines look_at(const WiredParts& parts, const WiredSetup& setup, bool engine
   return lines;
 }
 
-asio::awaitable<CheckLine> prove_relay(lcc::LccStation& station, trackside::Board& board, Clock& clock) {
-  co_await station.set_power(true);
-  const double open_mA = co_await steady_current(board, clock);
-  co_await board.set_power(true);
-  const double closed_mA = co_await steady_current(board, clock);
-  co_await board.set_power(false);
-  co_await station.set_power(false);
+asio::awaitable<double> RelayProof::steady_current() {
+  co_await clock_.sleep_for(until_steady);
+  co_return board_.track_current_mA().value_or(0);
+}
+
+/// Before anything is switched on.
+void RelayProof::check_wanted() const {
+  if (given_up_) throw RigFault("the track was made dead by a person while the relay was tried");
+}
+
+asio::awaitable<CheckLine> RelayProof::run() {
+  check_wanted();
+  co_await station_.set_power(true);
+  const double open_mA = co_await steady_current();
+  check_wanted();
+  co_await board_.set_power(true);
+  const double closed_mA = co_await steady_current();
+  co_await board_.set_power(false);
+  co_await station_.set_power(false);
+  check_wanted();
   const std::string read = mA(open_mA) + " open, " + mA(closed_mA) + " closed";
   const double through_mA = closed_mA - open_mA;
   if (through_mA >= told_apart_mA) co_return CheckLine{"relay", true, "opens and closes: " + read};

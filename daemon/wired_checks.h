@@ -23,7 +23,23 @@ struct WiredParts {
 [[nodiscard]] CheckLines look_at(const WiredParts& parts, const WiredSetup& setup, bool engine_at_work);
 
 /// Feeds the relay from the station, while it is open and then closed: a welded one shows by a current that is the
-/// same. The engine taken stands meanwhile; the track is dead afterwards. @throws RigFault  station or board don't obey
-boost::asio::awaitable<CheckLine> prove_relay(lcc::LccStation& station, trackside::Board& board, Clock& clock);
+/// same. The engine taken stands meanwhile; the track is dead afterwards.
+class RelayProof {
+ public:
+  /// @param given_up  becomes true when a person wants everything dead: nothing is switched on then
+  RelayProof(lcc::LccStation& station, trackside::Board& board, Clock& clock, const bool& given_up)
+      : station_(station), board_(board), clock_(clock), given_up_(given_up) {}
+  /// @throws RigFault  station or board don't obey, or it was given up
+  boost::asio::awaitable<CheckLine> run();
+
+ private:
+  boost::asio::awaitable<double> steady_current();
+  void check_wanted() const;
+
+  lcc::LccStation& station_;
+  trackside::Board& board_;
+  Clock& clock_;
+  const bool& given_up_;
+};
 
 }  // namespace lapwright

@@ -22,6 +22,8 @@ LinkSettings link_settings(const std::string& name, const LinkAddress& address, 
   return settings;
 }
 
+constexpr const char* made_dead = "the track was made dead by a person";
+
 class WiredPlacement final : public Placement {
  public:
   WiredPlacement(lcc::LccStation& station, WiredRig& rig, bool has_board, bool& in_use)
@@ -136,6 +138,7 @@ asio::awaitable<void> WiredStand::keep_dead() {
 asio::awaitable<void> WiredStand::hardware() {
   for (;;) {
     if (stopped_) throw RigFault("the service was stopped before the hardware was there");
+    if (cut_) throw RigFault(made_dead);
     const std::string why = trouble();
     if (why != told_) {
       told_ = why;
@@ -153,9 +156,21 @@ CheckLines WiredStand::checks() const {
   return lines;
 }
 
+void WiredStand::cut() {
+  cut_ = true;
+  rig_->send_halt();
+  rig_->cut();
+}
+
+asio::awaitable<void> WiredStand::clear() {
+  cut_ = false;
+  if (board_) co_await board_->clear_fault();
+}
+
 asio::awaitable<void> WiredStand::check_relay() {
   if (!board_) co_return;
-  relay_ = co_await prove_relay(station_, *board_, clock_);
+  RelayProof proof(station_, *board_, clock_, cut_);
+  relay_ = co_await proof.run();
   if (relay_.good == false) throw RigFault("the check before the run: relay: " + relay_.text);
 }
 
@@ -174,6 +189,7 @@ asio::awaitable<std::unique_ptr<Placement>> WiredStand::put_on_track(const Engin
     station_.node().bell().ring();
     throw;
   }
+  if (cut_) throw RigFault(made_dead);
   std::unique_ptr<Placement> placement = std::make_unique<WiredPlacement>(station_, *rig_, board_ != nullptr, in_use_);
   co_return placement;
 }

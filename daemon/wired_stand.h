@@ -34,6 +34,8 @@ class WiredStand final : public TestStand {
 
   /// Waits until station and board are there, as long as it takes, then takes the engine's controls.
   boost::asio::awaitable<std::unique_ptr<Placement>> put_on_track(const EngineRecord& record) override;
+  boost::asio::awaitable<void> clear() override;
+  void cut() override;
   [[nodiscard]] CheckLines checks() const override;
 
  private:
@@ -56,6 +58,7 @@ class WiredStand final : public TestStand {
   std::string not_dead_ = "the track's power is to be switched off first";  ///< or why that failed
   int dead_since_ = 0;    ///< the opening of the station's link in which power was seen to be off
   bool in_use_ = false;   ///< an engine's guard looks after the track
+  bool cut_ = false;      ///< by a person: nothing is switched on before it was cleared
   bool stopped_ = false;  ///< whoever waits is let go
   bool ended_ = false;
 };

@@ -8,24 +8,32 @@ constexpr int tries = 3;
 
 }  // namespace
 
-CvRefused::CvRefused(int cv, std::uint8_t value)
+CvRefused::CvRefused(int cv, std::uint8_t value, bool silent)
     : std::runtime_error("the decoder does not take CV" + std::to_string(cv) + " = " + std::to_string(value) +
-                         ": it answers with another value. Check the decoder lock (CV15/16) and the decoder's manual") {
-}
+                         (silent ? ": it answered before and says nothing now. Look whether it still has power and "
+                                   "good contact with the rails"
+                                 : ": it answers with another value. Check the decoder lock (CV15/16) and the "
+                                   "decoder's manual")) {}
 
 asio::awaitable<void> CvLedger::write(Rig& rig, int cv, std::uint8_t value) {
   const std::optional<std::uint8_t> held = known(cv);
-  if (held == value) co_return;
+  if (held == value && !unconfirmed_.contains(cv)) co_return;
+  bool taken = false;
+  bool confirmed = false;
   for (int attempt = 0; attempt < tries; ++attempt) {
     ++writes_;
     written_.erase(cv);  // until the write is through, the value is not known,
     found_.erase(cv);    // and what was found before is certainly old
     const CvWriteReply reply = co_await rig.write_cv(cv, value);
-    if (reply == CvWriteReply::refused) continue;
-    written_[cv] = value;
-    co_return;
+    talks_ = talks_ || reply == CvWriteReply::refused || reply == CvWriteReply::confirmed;
+    taken = reply != CvWriteReply::refused;
+    confirmed = reply == CvWriteReply::confirmed;
+    if (confirmed || (taken && !talks_)) break;
   }
-  throw CvRefused(cv, value);
+  if (!taken) throw CvRefused(cv, value, false);
+  written_[cv] = value;
+  unconfirmed_.erase(cv);
+  if (talks_ && !confirmed) unconfirmed_.insert(cv);
 }
 
 asio::awaitable<void> CvLedger::lend(Rig& rig, int cv, std::uint8_t value, std::uint8_t original) {
@@ -39,6 +47,7 @@ asio::awaitable<void> CvLedger::settle(Rig& rig) {
   for (const auto& [cv, value] : debts) {
     try {
       co_await write(rig, cv, value);
+      if (unconfirmed_.contains(cv)) throw CvRefused(cv, value, true);
       owed_.erase(cv);
     } catch (const CvRefused& refusal) {  // the other debts can still be paid
       if (!first_refusal) first_refusal = refusal;

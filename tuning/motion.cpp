@@ -15,6 +15,11 @@ constexpr double first_edge_grace_s = 2.5;
 constexpr double second_edge_grace_s = 1.5;
 constexpr double search_mm = 250;  // beyond the trap, before the other side is tried
 constexpr double deepest_opening_mm = 40;
+constexpr double warming_s = 320;  // and cooling: how long running counts as if it had been just now
+constexpr double too_much = 2.5;   // times the usual current
+constexpr int too_often = 3;       // seconds on end of it: blocked
+constexpr double push_s = 0.4;
+constexpr int pushes = 6;
 constexpr double near_mm = 50;  // to a gate, by dead reckoning, for an edge to be the forward end's
 
 double signed_speed(double mm_s, Direction direction) { return direction == Direction::forward ? mm_s : -mm_s; }
@@ -157,6 +162,7 @@ asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
   const double entry_s = order.patience * ahead / order.expected_mm_s + first_edge_grace_s;
   const Instant entry_deadline = clock_.now() + seconds(entry_s);
   Reckoning::Forecast before = reckoning_.forecast(ahead_mm(order.direction), clock_.now());
+  int blocked_s = 0;
   while (!reader.entered()) {
     if (reader.entry_missed()) {
       const bool missed = co_await entry_was_missed(reader, order.expected_mm_s);
@@ -164,12 +170,14 @@ asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
       reading.trouble = PassTrouble::entry_missed;
       co_return reading;
     }
-    if (clock_.now() >= entry_deadline) {
+    if (clock_.now() >= entry_deadline || blocked_s >= too_often) {
       reading.trouble = PassTrouble::no_entry;
       co_return reading;
     }
     before = reckoning_.forecast(ahead_mm(order.direction), clock_.now());
-    co_await follow(reader, entry_deadline);
+    const Instant slice = std::min(entry_deadline, clock_.now() + std::chrono::seconds(1));
+    co_await follow(reader, slice);
+    blocked_s = draws_too_much() && clock_.now() >= slice ? blocked_s + 1 : 0;
   }
   reckoning_.learn(before, order.reckoning_error, clock_.now());
   const double start_running_s = running_s();
@@ -178,12 +186,15 @@ asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
   const bool openings = order.direction == Direction::reverse && opening_mm_ > 0;
   const double watch_s = std::max(late_doubles_s, openings ? 1.4 * opening_mm_ / order.expected_mm_s : 0.0);
   while (!reader.complete()) {  // an opening may look like the end for a while
-    if (clock_.now() >= exit_deadline) {
+    if (clock_.now() >= exit_deadline || blocked_s >= too_often) {
       reading.trouble = PassTrouble::no_exit;
       co_return reading;
     }
-    co_await follow(reader, exit_deadline);
+    const Instant slice = std::min(exit_deadline, clock_.now() + std::chrono::seconds(1));
+    co_await follow(reader, slice);
+    blocked_s = draws_too_much() && clock_.now() >= slice ? blocked_s + 1 : 0;
     if (!reader.complete()) continue;
+    usual_mA_ = std::max(usual_mA_, rig_.track_current_mA().value_or(0));
     reading.running_s = 0.5 * (start_running_s + running_s());
     const Instant watch_deadline = clock_.now() + seconds(watch_s);
     while (clock_.now() < watch_deadline) co_await follow(reader, watch_deadline);
@@ -196,7 +207,18 @@ asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
   co_return reading;
 }
 
+asio::awaitable<void> Motion::rest_if_due() {
+  double due_s = rig_.rest_due_s();
+  if (due_s <= 0) co_return;
+  co_await stand();
+  const Instant began = clock_.now();
+  for (; due_s > 0; due_s = rig_.rest_due_s()) co_await roll(due_s);
+  const double warm = (1 - std::exp(-running_s_ / warming_s)) * std::exp(-in_seconds(clock_.now() - began) / warming_s);
+  running_s_ = -warming_s * std::log(1 - warm);
+}
+
 asio::awaitable<PassReading> Motion::pass(PassOrder order) {
+  co_await rest_if_due();
   reckoning_error_ = order.reckoning_error;
   co_await approach(order);
   if (order.from_rest) {
@@ -248,7 +270,34 @@ asio::awaitable<bool> Motion::sprint_to_edge(Direction direction, double reach_m
   co_return false;
 }
 
+bool Motion::draws_too_much() const {
+  const std::optional<double> current_mA = rig_.track_current_mA();
+  return current_mA && usual_mA_ > 0 && *current_mA > too_much * usual_mA_;
+}
+
+asio::awaitable<void> Motion::push_free(Direction direction) {
+  const int step = book_.step_near(1e9, direction);
+  if (step == 0) co_return;
+  Direction push = direction;
+  for (int k = 0; k < pushes; ++k) {
+    push = opposite(push);
+    const double speed_mm_s = book_.get(step, push);
+    co_await command(step, push, speed_mm_s);
+    co_await roll(push_s);
+  }
+}
+
 asio::awaitable<Whereabouts> Motion::recover(Direction direction) {
+  const bool blocked = draws_too_much();
+  if (blocked) co_await push_free(direction);
+  Whereabouts found = co_await search(direction);
+  if (found != Whereabouts::lost || blocked) co_return found;
+  co_await push_free(direction);
+  found = co_await search(direction);
+  co_return found;
+}
+
+asio::awaitable<Whereabouts> Motion::search(Direction direction) {
   const bool laps = trap_.times_laps();
   const double reach_mm = laps ? search_mm : trap_.base_mm + search_mm;
   const bool ahead = co_await sprint_to_edge(direction, reach_mm);

@@ -44,6 +44,12 @@ class Motion {
   boost::asio::awaitable<Whereabouts> recover(Direction direction);
 
  private:
+  /// As long as the rig asks for; the engine cools meanwhile.
+  boost::asio::awaitable<void> rest_if_due();
+  /// Pushes to and fro, a moment each: wheels on a dead spot, a rod that binds.
+  boost::asio::awaitable<void> push_free(Direction direction);
+  boost::asio::awaitable<Whereabouts> search(Direction direction);
+  [[nodiscard]] bool draws_too_much() const;  ///< far more than it ever did at the end of a pass
   boost::asio::awaitable<void> approach(PassOrder order);
   boost::asio::awaitable<void> back_off(PassOrder order, double need_mm);
   [[nodiscard]] bool goes_round(const PassOrder& order, double need_mm) const;
@@ -80,6 +86,7 @@ class Motion {
   Instant turned_at_{};
   double opening_mm_ = 0;  // longest one behind the forward end; 0: a closed body as far as is known
   double last_opening_mm_ = 0;
+  double usual_mA_ = 0;  ///< most at the end of a pass; 0: not known
   double running_s_ = 0;
   Instant running_since_{};
 };

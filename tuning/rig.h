@@ -43,6 +43,9 @@ class Rig {
   virtual boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) = 0;
   /// The next edge in the order of the board's stamps; empty when none came before `deadline`.
   virtual boost::asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) = 0;
+  /// How long the engine has to stand before it runs on, in seconds, because it ran for long; 0: it may run. Whoever
+  /// does not see to it finds it standing.
+  [[nodiscard]] virtual double rest_due_s() { return 0; }
   /// Latest track current in mA; empty when the rig has no sensor or its reading is old.
   [[nodiscard]] virtual std::optional<double> track_current_mA() const = 0;
 };

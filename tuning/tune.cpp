@@ -28,7 +28,14 @@ asio::awaitable<TuneResult> tune(Rig& rig, Clock& clock, const TuneOrder& order,
     end = TuneEnd::rig_fault;
     detail = fault.what();
   }
-  if (end != TuneEnd::complete && end != TuneEnd::rig_fault) co_await tuner.rest();
+  if (end != TuneEnd::complete && end != TuneEnd::rig_fault) {
+    try {
+      co_await tuner.rest();
+    } catch (const RigFault& fault) {  // what ended the tune before that is not the whole story then
+      end = TuneEnd::rig_fault;
+      detail += std::string("; then ") + fault.what();
+    }
+  }
   TuneResult result = tuner.result();
   result.end = end;
   result.detail = detail;

@@ -1,11 +1,11 @@
 // What no engine and no procedure may go beyond, from the configuration alone.
 #pragma once
 
-#include <optional>
 #include <set>
 
 #include "drivers/safety/current_watch.h"
 #include "drivers/safety/motion_watch.h"
+#include "drivers/safety/running_watch.h"
 
 namespace lapwright {
 
@@ -15,8 +15,8 @@ namespace lapwright {
 /// From the configuration alone; no procedure can change them.
 struct GuardLimits {
   std::set<int> cvs = cvs_of_a_tune();
-  int writes_per_cv = 60;           ///< of one job: the decoder's memory wears
-  std::optional<double> running_s;  ///< of the engine in one job; empty: no cap
+  int writes_per_cv = 60;  ///< of one job: the decoder's memory wears
+  RunningLimits running;
   CurrentLimits current;
   MotionLimits motion;
   double late_s = 0.1;                    ///< how late the guard itself may come to look, while the track is live

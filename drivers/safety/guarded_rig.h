@@ -25,12 +25,11 @@ class GuardedRig final : public Rig {
 
   /// Makes the track live, if the current sensor reads and says that it is dead. @throws RigFault  it stays dead
   boost::asio::awaitable<void> power_up();
-  /// The supervisor, to be spawned beside the procedure: sees current, edges and time before the procedure does, and
-  /// carries out stops. Ends once the track is dead, or when cutting it failed ten times.
+  /// To be spawned beside the procedure: sees current, edges and time before it does, and carries out stops. Ends once
+  /// the track is dead, or when cutting it failed ten times.
   boost::asio::awaitable<void> watch();
-  /// Latches, and sends the emergency stop; after a short circuit power goes off with it, otherwise a moment later, so
-  /// that engines with a buffer of their own hear the stop. `watch` does the rest within 20 ms, `make_safe` at
-  /// once.
+  /// Latches, and sends the emergency stop; after a short circuit power goes off with it, otherwise 20 ms later, so
+  /// that engines with a buffer of their own hear the stop. `watch` does the rest, or `make_safe`.
   void stop(Stop stop);
   /// Halts the engine and lets nobody drive it again; CVs can still be written back. Never throws.
   boost::asio::awaitable<void> park();
@@ -40,6 +39,8 @@ class GuardedRig final : public Rig {
   [[nodiscard]] const std::optional<Stop>& stopped() const { return stop_; }
   [[nodiscard]] bool safe() const { return safe_; }
   [[nodiscard]] bool has_current_sensor() const { return has_current_sensor_; }
+  [[nodiscard]] std::string place() const { return motion_.place(); }                  ///< by the last gate
+  [[nodiscard]] double running_s() const { return running_.running_s(clock_.now()); }  ///< of the engine, in this job
   /// What went wrong while stopping, for people: "track power could not be switched off: …".
   [[nodiscard]] const std::vector<std::string>& troubles() const { return troubles_; }
 
@@ -49,13 +50,14 @@ class GuardedRig final : public Rig {
   boost::asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) override;
   boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) override;
   boost::asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) override;
+  [[nodiscard]] double rest_due_s() override { return running_.rest_due_s(clock_.now()); }
   [[nodiscard]] std::optional<double> track_current_mA() const override { return rig_.track_current_mA(); }
 
  private:
   void check(StopAction barrier) const;
   void check_write(int cv);
+  void check_arrived() const;
   void lose(const std::string& why);
-  void note_running(bool runs);
   void look();
   void look_at_current();
   void look_at_host();
@@ -65,7 +67,8 @@ class GuardedRig final : public Rig {
   boost::asio::awaitable<void> listen();
   boost::asio::awaitable<void> prove_sensor();
   boost::asio::awaitable<void> cut();
-  [[nodiscard]] double running_s() const;
+  boost::asio::awaitable<void> make_rest();
+  [[nodiscard]] Evidence gathered() const;
   boost::asio::awaitable<void> try_halt();
   boost::asio::awaitable<void> try_power_off();
 
@@ -75,16 +78,14 @@ class GuardedRig final : public Rig {
   GuardLimits limits_;
   CurrentWatch current_;
   MotionWatch motion_;
+  RunningWatch running_;
   std::deque<GateEdge> edges_;  ///< that the procedure has not fetched
   Bell bell_;                   ///< rung by edges and stops
   std::map<int, int> writes_;
   std::optional<Stop> stop_;
   std::vector<std::string> troubles_;
-  double ran_s_ = 0;
-  std::optional<Instant> running_since_;
   bool has_current_sensor_ = false;
-  Instant current_read_{};  ///< last
-  Instant look_due_{};
+  Instant current_read_{}, look_due_{}, closed_at_{};
   Instant dead_at_{};                     ///< since when the track is to be dead
   bool powered_ = false;                  ///< the track was made live
   StopAction action_ = StopAction::none;  ///< the most severe one that was demanded
@@ -93,6 +94,7 @@ class GuardedRig final : public Rig {
   int at_it_ = 0;        ///< so many are making it safe just now
   bool cut_ = false;     ///< power was cut without waiting for anything
   bool safe_ = false;    ///< track power is off
+  bool rests_ = false;   ///< because nobody else saw to it
 };
 
 }  // namespace lapwright

@@ -2,9 +2,13 @@
 #pragma once
 
 #include <optional>
-#include <vector>
+#include <string>
 
+#include "drivers/safety/gate_watch.h"
+#include "drivers/safety/stall_watch.h"
 #include "drivers/safety/stop_reason.h"
+#include "drivers/safety/track_end_watch.h"
+#include "drivers/safety/travel_watch.h"
 #include "tuning/rig.h"
 #include "tuning/test_track.h"
 
@@ -19,11 +23,13 @@ struct MotionLimits {
   double patience_share = 2.2;    ///< of the time that the sheet's slowest step takes for the longest way between gates
   double sheet_top_mm_s = 0;      ///< 0: no sheet is known, and `fastest_mm_s` alone counts
   double sheet_slowest_mm_s = 0;  ///< 0: no sheet is known, and missing passages stop nothing
-  TestTrack track;                ///< without gates: no rule about motion applies
+  StallLimits stall;
+  BrakingLimits braking;
+  TestTrack track;  ///< without gates: no rule about motion applies
 };
 
-/// Pure: time is an argument. Passages are counted where a beam becomes interrupted, and stays so for as long as beams
-/// bounce; doubled, missed and ghost edges alone stop nothing.
+/// Pure: time is an argument. Feeds every rule about motion with passages and commands; the rules stand in files of
+/// their own.
 class MotionWatch {
  public:
   explicit MotionWatch(MotionLimits limits);
@@ -33,6 +39,8 @@ class MotionWatch {
   void stand(Instant now);
   /// In the order of the stamps.
   [[nodiscard]] std::optional<Stop> edge(const GateEdge& edge);
+  /// Every reading of the track current.
+  [[nodiscard]] std::optional<Stop> current(Instant now, double current_mA);
   /// To be asked often: what is due by now.
   [[nodiscard]] std::optional<Stop> look(Instant now);
 
@@ -40,29 +48,26 @@ class MotionWatch {
   [[nodiscard]] double top_mm_s() const;
   /// Longest time without a passage while a step is commanded; empty: not limited.
   [[nodiscard]] std::optional<double> longest_wait_s() const;
+  /// "step 12 forward", "to stand", for evidence.
+  [[nodiscard]] std::string commanded() const;
+  /// Where the engine is, by the gate that saw it last: "between gate west and gate east".
+  [[nodiscard]] std::string place() const;
 
  private:
-  struct Beam {
-    bool blocked = false;
-    std::optional<Instant> pending;  ///< interrupted since, not yet for long enough to be a passage
-    GateEdge edge{};                 ///< that began it
-    std::optional<Instant> clear_since;
-    bool flickers = false;  ///< was not clear for long before it
-  };
-  struct Passage {
-    int gate = 0;
-    GateEdge edge{};
-  };
-  [[nodiscard]] std::optional<Stop> passage(int gate, const Beam& beam);
-  [[nodiscard]] std::optional<Stop> too_fast(const Passage& latest) const;
+  [[nodiscard]] std::optional<Stop> passage(const GatePassage& passage);
+  [[nodiscard]] std::optional<Stop> passage_at_rest(const GatePassage& passage) const;
   [[nodiscard]] const std::string& name(int gate) const;
 
   MotionLimits limits_;
-  std::vector<Beam> beams_;
+  GateWatch gates_;
+  TravelWatch travel_;
+  TrackEndWatch ends_;
+  StallWatch stall_;
   std::optional<ThrottleCommand> running_;  ///< empty: commanded to stand
   std::optional<Instant> standing_since_;   ///< empty: nothing was commanded yet
+  Instant turned_at_{};                     ///< what a gate saw before belongs to the command before
   Instant waiting_since_{};                 ///< for a passage
-  std::vector<Passage> run_;                ///< passages of the present run in one direction, the last few
+  std::optional<int> last_gate_;            ///< that saw it
 };
 
 }  // namespace lapwright

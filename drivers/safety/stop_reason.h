@@ -4,6 +4,8 @@
 #include <cstdint>
 #include <string>
 #include <string_view>
+#include <utility>
+#include <vector>
 
 namespace lapwright {
 
@@ -19,6 +21,12 @@ enum class StopReason : std::uint8_t {
   host_late,      ///< the computer left this program waiting for too long
   no_sensor,      ///< the track current is not known, or can't be true
   no_passage,     ///< commanded to run, and no gate saw it for too long
+  stalled,        ///< it does not move though it is commanded to, and pushing did not help
+  wrong_way,      ///< it runs against the direction that it was commanded
+  gate_order,     ///< two gates saw something at times that no engine can be at both
+  end_of_track,   ///< of a shuttle: it was about to run against the buffers
+  hours_over,     ///< the hours in which the owner allows work are over
+  storage_lost,   ///< what is measured can't be kept any more
 };
 
 /// What a stop does, weakest first. More severe ones include the weaker.
@@ -28,42 +36,22 @@ enum class StopAction : std::uint8_t {
   dead,  ///< the engine is halted and the track is made dead
 };
 
+/// What the guard knew at that moment: names and values with their units, for people.
+using Evidence = std::vector<std::pair<std::string, std::string>>;
+
 struct Stop {
   StopReason reason = StopReason::asked;
   std::string sentence;  ///< with limit, measured value and what to do
+  Evidence evidence = {};
 };
 
 /// Short code for tables and records.
-[[nodiscard]] constexpr std::string_view code(StopReason reason) {
-  switch (reason) {
-    case StopReason::asked:
-      return "stop-asked";
-    case StopReason::over_current:
-      return "over-current";
-    case StopReason::mean_current:
-      return "mean-current";
-    case StopReason::running_time:
-      return "running-time";
-    case StopReason::rig_lost:
-      return "rig-lost";
-    case StopReason::overspeed:
-      return "overspeed";
-    case StopReason::moved_at_rest:
-      return "moved-at-rest";
-    case StopReason::own_fault:
-      return "own-fault";
-    case StopReason::host_late:
-      return "host-late";
-    case StopReason::no_sensor:
-      return "no-sensor";
-    case StopReason::no_passage:
-      return "no-passage";
-  }
-  return "unknown";
-}
+[[nodiscard]] std::string_view code(StopReason reason);
 
-[[nodiscard]] constexpr StopAction action(StopReason reason) {
-  return reason == StopReason::running_time ? StopAction::park : StopAction::dead;
-}
+/// Where the engine is known to obey, what was lent from its decoder is written back first.
+[[nodiscard]] StopAction action(StopReason reason);
+
+/// A trip: nothing runs again before a person has cleared it, or a rule of the configuration allows another try.
+[[nodiscard]] bool latches(StopReason reason);
 
 }  // namespace lapwright

@@ -275,6 +275,16 @@ asio::awaitable<void> Board::set_power(bool on) {
   }
 }
 
+asio::awaitable<void> Board::clear_fault() {
+  fault_.clear();
+  if (outlet_ == nullptr || !state_ || state_->fault == '-') co_return;
+  const std::string nothing;
+  const Answer answer = co_await ask('C', nothing);
+  if (answer.result == "ok") co_return;
+  throw RigFault("the board keeps its fault, " + describe_fault(state_->fault) + ": " + answer.result +
+                 ". Remove its cause first");
+}
+
 asio::awaitable<void> Board::close_relay() {
   check_link();
   fault_.clear();

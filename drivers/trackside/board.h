@@ -23,8 +23,8 @@ struct BoardWish {
   std::vector<int> gates;                                     ///< board gate 1 … 8 of each gate of the track
 };
 
-/// While the relay is wanted closed the lease is renewed every 100 ms; not renewing is the stop. A fault of the board's
-/// or a lost link makes every operation throw RigFault until the relay is asked for anew; nothing closes it by itself.
+/// While the relay is wanted closed the lease is renewed every 100 ms; not renewing is the stop. The board's fault or a
+/// lost link makes all operations throw RigFault until the relay is asked for anew; nothing closes it by itself.
 class Board final : public LinkUser, public EdgeSource {
  public:
   Board(BoardWish wish, Clock& clock);
@@ -35,6 +35,8 @@ class Board final : public LinkUser, public EdgeSource {
 
   /// Closes or opens the relay and sees it done. @throws RigFault  with the reason and what to do
   boost::asio::awaitable<void> set_power(bool on);
+  /// Forgets why it opened, on the board too; a person has looked. @throws RigFault  the cause is still there
+  boost::asio::awaitable<void> clear_fault();
   /// Opens the relay by the byte that is never queued; does not wait. Never throws: without a link the lease does it.
   void cut();
   /// Stamps are freed from the counter's drift; every boot and every opening of the link begins a new epoch.
@@ -88,9 +90,8 @@ class Board final : public LinkUser, public EdgeSource {
   Instant state_heard_{};
   std::deque<GateEdge> edges_;
   std::uint16_t edges_lost_ = 0;
-  bool leasing_ = false;  ///< the lease is being renewed
-  bool closed_ = false;   ///< the relay is wanted closed, and was seen to be
-  bool stopped_ = false;
+  bool leasing_ = false, stopped_ = false;  ///< the lease is being renewed
+  bool closed_ = false;                     ///< the relay is wanted closed, and was seen to be
   std::string fault_;                      ///< why it opened though it was wanted closed; latched until set_power(true)
   int recent_lines_ = 0, recent_bad_ = 0;  ///< counted for nonsense
   std::uint64_t bad_before_ = 0;

@@ -69,7 +69,9 @@ BOOST_AUTO_TEST_CASE(a_good_one) {
   BOOST_TEST(loaded.rig.engines.at(0).name == "Fellbeck");
   BOOST_TEST(loaded.reports == path / "reports");
   BOOST_TEST(loaded.limits.writes_per_cv == 60);
-  BOOST_TEST(!loaded.limits.running_s.has_value());
+  BOOST_TEST(loaded.caps.job_s == 4 * 3600);
+  BOOST_TEST(loaded.hours.always());
+  BOOST_TEST(loaded.retry.causes.empty());
   BOOST_TEST(has(loaded.effective, "/track/length_mm = 6000\n"));
   BOOST_TEST(has(loaded.effective, "/limits/writes_per_cv = 60  (default)\n"));
   const std::vector<Job> jobs = plan_shift(loaded);
@@ -90,6 +92,29 @@ BOOST_AUTO_TEST_CASE(how_sure_and_how_patient_a_tune_is) {
   BOOST_TEST(order.confidence == 0.99);
   BOOST_TEST(order.patience == 4);
   BOOST_TEST(has(mistakes("\"shift\"", "\"proof\": {\"confidence\": 95}, \"shift\""), "/proof/confidence: 95"));
+}
+
+BOOST_AUTO_TEST_CASE(when_engines_may_run_and_what_follows_a_trip) {
+  std::string text = good;
+  text.insert(text.rfind('}'), R"(, "hours": [{"from": "22:00", "to": "06:30"}], "state": "kept",
+    "limits": {"continuous_s": 900, "running_s": 1000, "day_running_s": 2000, "shift_running_s": 3000, "stall_s": 12,
+               "retry": {"causes": ["rig-lost", "host-late"], "times": 3, "after_s": 60}})");
+  const Configuration loaded = load(text);
+  BOOST_TEST(loaded.hours.text() == "22:00-06:30");
+  BOOST_TEST(loaded.state == path / "kept");
+  BOOST_TEST(loaded.limits.running.continuous_s == 900);
+  BOOST_TEST(loaded.limits.running.rest_s == 600);
+  BOOST_TEST(loaded.limits.motion.stall.within_s == 12);
+  BOOST_TEST(loaded.caps.job_s == 1000);
+  BOOST_TEST(loaded.caps.day_s == 2000);
+  BOOST_TEST(loaded.caps.shift_s == 3000);
+  BOOST_TEST(loaded.retry.causes.size() == 2u);
+  BOOST_TEST(loaded.retry.times == 3);
+  BOOST_TEST(has(mistakes("\"shift\"", "\"hours\": [{\"from\": \"22.00\", \"to\": \"06:30\"}], \"shift\""),
+                 "/hours/0/from: \"22.00\" is no time of day"));
+  // What a person asked for is never begun anew by itself.
+  const std::string asked = R"("limits": {"retry": {"causes": ["stop-asked"]}}, "shift")";
+  BOOST_TEST(has(mistakes("\"shift\"", asked), "\"stop-asked\" always waits for a person"));
 }
 
 BOOST_AUTO_TEST_CASE(a_rig_on_wires) {

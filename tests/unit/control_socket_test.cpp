@@ -35,6 +35,7 @@ class Desk final : public ControlDesk {
     ++halts;
     co_return R"({"halted":true,"text":"dead"})";
   }
+  asio::awaitable<std::string> clear() override { co_return R"({"cleared":false,"text":"nothing has tripped"})"; }
   int halts = 0;
 };
 
@@ -99,6 +100,7 @@ BOOST_AUTO_TEST_CASE(status_watch_and_halt) {
     BOOST_TEST(watching.receive(limit_ms).value() == R"({"event":"phase"})");
     asking.send(R"({"ask":"halt"})");
     BOOST_TEST(asking.receive(limit_ms).value() == R"({"halted":true,"text":"dead"})");
+    BOOST_TEST(ask_clear(path) == exit_needs_person);
   });
   BOOST_TEST(halts == 1);
 }

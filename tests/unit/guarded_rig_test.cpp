@@ -83,7 +83,7 @@ BOOST_AUTO_TEST_CASE(the_first_reason_stays_and_the_severest_action_counts) {
 }
 
 BOOST_AUTO_TEST_CASE(running_time_is_capped) {
-  limits.running_s = 100;
+  limits.running.caps = {{"of one engine in one job", 100, 100}};
   const auto faults = run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
     co_await try_drive(guard, met, 5);
     co_await clock.sleep_for(seconds(90));
@@ -97,7 +97,7 @@ BOOST_AUTO_TEST_CASE(running_time_is_capped) {
     co_await guard.make_safe();
   });
   BOOST_TEST(faults.size() == 1u);
-  BOOST_TEST(has_part(faults.front(), "the limit is 100 s"));
+  BOOST_TEST(has_part(faults.front(), "of one engine in one job is used up, 100 s"));
 }
 
 BOOST_AUTO_TEST_CASE(a_stop_reaches_who_waits_for_an_edge) {

@@ -79,7 +79,7 @@ BOOST_AUTO_TEST_CASE(a_guard_that_ends_by_a_fault_leaves_nothing_running) {
 BOOST_AUTO_TEST_CASE(nothing_that_waits_keeps_the_guard_from_looking) {
   rig.current_mA = 0;
   rig.silent_s = 9;
-  limits.running_s = 3;
+  limits.running.caps = {{"of one engine in one job", 3, 3}};
   Instant shorted_at{};
   run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
     co_await guard.power_up();

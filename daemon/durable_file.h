@@ -1,0 +1,27 @@
+// Files that are whole and on the disk before anybody relies on them.
+#pragma once
+
+#include <filesystem>
+#include <stdexcept>
+#include <string>
+#include <vector>
+
+namespace lapwright {
+
+/// A file could not be written or read; the text names it, the cause and what to look at.
+class FileLost : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
+/// Written beside its name, synced, renamed, and the folder synced: after a power cut there is the old text or the new
+/// one, never a part. Makes the folder. @param what  "the report", for messages @throws FileLost
+void write_durably(const std::filesystem::path& path, const std::string& text, const std::string& what);
+
+/// Synced as well. What is not there needs no removing. @throws FileLost
+void remove_durably(const std::filesystem::path& path, const std::string& what);
+
+/// Tries to keep a file in each folder: empty, or what is in the way, for people.
+[[nodiscard]] std::string trouble_of_storage(const std::vector<std::filesystem::path>& folders);
+
+}  // namespace lapwright

@@ -1,0 +1,64 @@
+#include "daemon/running_ledger.h"
+
+#include <cmath>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "daemon/durable_file.h"
+
+namespace lapwright {
+namespace {
+
+using Json = nlohmann::ordered_json;
+constexpr const char* schema = "lapwright running time";
+constexpr int version = 1;
+constexpr std::size_t days_kept = 400;
+
+[[noreturn]] void not_understood(const std::filesystem::path& path) {
+  throw FileLost("the running times in " + path.string() +
+                 " can't be understood: they have to be what this program wrote. Correct the file by hand, or move it "
+                 "away, and every cap on running time begins anew");
+}
+
+}  // namespace
+
+RunningLedger::RunningLedger(std::filesystem::path folder) : folder_(std::move(folder)) {
+  std::error_code error;
+  if (folder_.empty() || (!std::filesystem::exists(path(), error) && !error)) return;
+  std::ifstream in(path());
+  std::stringstream all;
+  all << in.rdbuf();
+  const Json json = Json::parse(all.str(), nullptr, false);
+  if (!json.is_object() || json.value("schema", Json()) != schema || json.value("version", Json()) != version ||
+      !json.contains("days_s") || !json["days_s"].is_object()) {
+    not_understood(path());
+  }
+  for (const auto& [date, engines] : json["days_s"].items()) {
+    if (!engines.is_object()) not_understood(path());
+    for (const auto& [engine, running_s] : engines.items()) {
+      if (!running_s.is_number()) not_understood(path());
+      days_[date][engine] = running_s.get<double>();
+    }
+  }
+}
+
+double RunningLedger::ran_s(const std::string& date, const std::string& engine) const {
+  const auto day = days_.find(date);
+  if (day == days_.end()) return 0;
+  const auto found = day->second.find(engine);
+  return found == day->second.end() ? 0 : found->second;
+}
+
+void RunningLedger::add(const std::string& date, const std::string& engine, double running_s) {
+  days_[date][engine] += running_s;
+  while (days_.size() > days_kept) days_.erase(days_.begin());
+  if (folder_.empty()) return;
+  Json json = {{"schema", schema}, {"version", version}, {"days_s", Json::object()}};
+  for (const auto& [day, engines] : days_) {
+    for (const auto& [name, seconds] : engines) json["days_s"][day][name] = std::round(seconds * 10) / 10;
+  }
+  write_durably(path(), json.dump(2) + "\n", "the running times");
+}
+
+}  // namespace lapwright

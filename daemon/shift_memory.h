@@ -1,0 +1,42 @@
+// What outlives a job and a restart: the last trip, and how long the engines ran.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/calendar.h"
+#include "daemon/running_ledger.h"
+#include "daemon/shift_rules.h"
+#include "daemon/trip_file.h"
+#include "drivers/safety/running_watch.h"
+
+namespace lapwright {
+
+class ShiftMemory {
+ public:
+  /// @param folder  for its files; empty: nothing is kept. @throws FileLost
+  ShiftMemory(const std::filesystem::path& folder, const Calendar& calendar, RunningCaps caps, RetryRule retry);
+
+  [[nodiscard]] std::optional<Trip> trip() const { return trips_.read(); }
+  /// Keeps a stop that latches; says whether the rule allows another try. @throws FileLost
+  bool keep(const std::string& engine, const Stop& stop);
+  /// A person has looked, or a job went well. @throws FileLost
+  void clear();
+
+  /// The engine ran for so long since the last time it was told. @throws FileLost
+  void ran(const std::string& engine, double running_s);
+  /// For the guard: what of each cap is left. A day is the day on which the job begins.
+  [[nodiscard]] std::vector<RunningCap> caps(const std::string& engine) const;
+  [[nodiscard]] double retry_after_s() const { return retry_.after_s; }
+
+ private:
+  const Calendar& calendar_;
+  RunningCaps limits_;
+  RetryRule retry_;
+  TripFile trips_;
+  RunningLedger ledger_;
+  double shift_ran_s_ = 0;
+};
+
+}  // namespace lapwright

@@ -1,0 +1,23 @@
+// What the owner allows a shift, from the configuration.
+#pragma once
+
+#include <set>
+#include <string>
+
+namespace lapwright {
+
+/// Caps on running time, in seconds, from the configuration.
+struct RunningCaps {
+  double job_s = 4 * 3600;
+  double day_s = 6 * 3600;     ///< of one engine
+  double shift_s = 12 * 3600;  ///< of all engines
+};
+
+/// After which trips a job is begun anew by itself, and how often before a person has to look.
+struct RetryRule {
+  std::set<std::string> causes;  ///< codes of StopReason
+  int times = 1;
+  double after_s = 30;
+};
+
+}  // namespace lapwright

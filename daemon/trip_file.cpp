@@ -1,0 +1,72 @@
+#include "daemon/trip_file.h"
+
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "daemon/durable_file.h"
+
+namespace lapwright {
+namespace {
+
+using Json = nlohmann::ordered_json;
+constexpr const char* schema = "lapwright trip";
+constexpr int version = 1;
+
+Trip not_understood(const std::filesystem::path& path) {
+  Trip trip;
+  trip.code = code(StopReason::own_fault);
+  trip.sentence = "the trip that " + path.string() + " tells of can't be read. Look at the rig, then clear it";
+  return trip;
+}
+
+std::string text(const Json& object, const char* key) {
+  return object.contains(key) && object[key].is_string() ? object[key].get<std::string>() : "";
+}
+
+}  // namespace
+
+std::optional<Trip> TripFile::read() const {
+  if (kept_ || folder_.empty()) return kept_;
+  std::error_code error;
+  if (!std::filesystem::exists(path(), error) && !error) return std::nullopt;
+  std::ifstream in(path());
+  std::stringstream all;
+  all << in.rdbuf();
+  const Json json = Json::parse(all.str(), nullptr, false);
+  const bool ours = json.is_object() && text(json, "schema") == schema && json.contains("version") &&
+                    json["version"] == version && !text(json, "sentence").empty();
+  if (!ours) return not_understood(path());
+  Trip trip{text(json, "code"), text(json, "sentence"), text(json, "engine"), text(json, "at"), {}, 0, false};
+  if (json.contains("tries") && json["tries"].is_number_integer()) trip.tries = json["tries"].get<int>();
+  trip.again = json.contains("again") && json["again"] == true;
+  if (json.contains("evidence") && json["evidence"].is_object()) {
+    for (const auto& [name, value] : json["evidence"].items()) {
+      if (value.is_string()) trip.evidence.emplace_back(name, value.get<std::string>());
+    }
+  }
+  return trip;
+}
+
+void TripFile::write(const Trip& trip) {
+  kept_ = trip;
+  if (folder_.empty()) return;
+  Json json = {{"schema", schema},      {"version", version},        {"code", trip.code},   {"at", trip.at},
+               {"engine", trip.engine}, {"sentence", trip.sentence}, {"tries", trip.tries}, {"again", trip.again}};
+  json["evidence"] = Json::object();
+  for (const auto& [name, value] : trip.evidence) json["evidence"][name] = value;
+  write_durably(path(), json.dump(2) + "\n", "the trip");
+}
+
+void TripFile::clear() {
+  if (!folder_.empty()) remove_durably(path(), "the trip");
+  kept_.reset();
+}
+
+std::string trip_sentence(const Trip& trip) {
+  const std::string engine = trip.engine.empty() ? "" : trip.engine + ": ";
+  const std::string at = trip.at.empty() ? "" : " (" + trip.at + ")";
+  return engine + trip.sentence + at;
+}
+
+}  // namespace lapwright

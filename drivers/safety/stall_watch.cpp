@@ -1,0 +1,44 @@
+#include "drivers/safety/stall_watch.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace lapwright {
+namespace {
+
+constexpr double mean_s = 1;
+constexpr int enough_passages = 3;
+constexpr double least_mA = 20;  // lamps and sensors' noise alone are no stall
+
+}  // namespace
+
+void StallWatch::commanded(Instant now, int step) {
+  if ((step > 0) != (step_ > 0)) {
+    quiet_since_ = now;
+    high_since_.reset();
+  }
+  step_ = step;
+}
+
+void StallWatch::passage(Instant at) {
+  quiet_since_ = std::max(quiet_since_, at);
+  high_since_.reset();
+  if (step_ == 0) return;
+  ++passages_;
+  highest_step_ = std::max(highest_step_, step_);
+  usual_mA_ = std::max(usual_mA_, mean_mA_);
+}
+
+bool StallWatch::feed(Instant now, double current_mA) {
+  const double passed_s = std::clamp(in_seconds(now - fed_), 0.0, mean_s);
+  fed_ = now;
+  mean_mA_ += (current_mA - mean_mA_) * (1 - std::exp(-passed_s / mean_s));
+  const double limit_mA = std::max(limits_.share * usual_mA_, least_mA);
+  const bool high = step_ > 0 && step_ <= highest_step_ && passages_ >= enough_passages && mean_mA_ > limit_mA;
+  if (!high) high_since_.reset();
+  if (high && !high_since_) high_since_ = now;
+  const Duration within = seconds(limits_.within_s);
+  return high && now - *high_since_ >= within && now - quiet_since_ >= within;
+}
+
+}  // namespace lapwright

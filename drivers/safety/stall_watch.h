@@ -1,0 +1,41 @@
+// The rule about a motor that is blocked: far more current than while the engine ran, and no gate sees it.
+#pragma once
+
+#include <optional>
+
+#include "tuning/clock.h"
+
+namespace lapwright {
+
+struct StallLimits {
+  double share = 2.5;   ///< of the most that the engine drew while gates saw it pass
+  double within_s = 8;  ///< that it draws so much, and no gate sees it
+};
+
+/// Pure. Only steps up to the highest one that is known to move the engine are judged. An engine whose decoder does not
+/// push harder when it is held is not noticed; the rule about missing passages is for it.
+class StallWatch {
+ public:
+  explicit StallWatch(const StallLimits& limits) : limits_(limits) {}
+
+  /// @param step  0: to stand
+  void commanded(Instant now, int step);
+  void passage(Instant at);
+  /// One reading while or while not commanded to run. True: blocked.
+  [[nodiscard]] bool feed(Instant now, double current_mA);
+  [[nodiscard]] double mean_mA() const { return mean_mA_; }    ///< of about the last second
+  [[nodiscard]] double usual_mA() const { return usual_mA_; }  ///< 0: not known
+
+ private:
+  StallLimits limits_;
+  int step_ = 0;
+  int highest_step_ = 0;  ///< at which a gate saw it pass
+  double mean_mA_ = 0;
+  double usual_mA_ = 0;
+  int passages_ = 0;
+  Instant fed_{};
+  Instant quiet_since_{};  ///< no passage and no change between standing and running
+  std::optional<Instant> high_since_;
+};
+
+}  // namespace lapwright
