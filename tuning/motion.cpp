@@ -290,11 +290,12 @@ asio::awaitable<void> Motion::push_free(Direction direction) {
 asio::awaitable<Whereabouts> Motion::recover(Direction direction) {
   const bool blocked = draws_too_much();
   if (blocked) co_await push_free(direction);
-  Whereabouts found = co_await search(direction);
+  const Whereabouts found = co_await search(direction);
   if (found != Whereabouts::lost || blocked) co_return found;
   co_await push_free(direction);
-  found = co_await search(direction);
-  co_return found;
+  const double reach_mm = track_.shape == TrackShape::loop ? track_.length_mm : trap_.base_mm + search_mm;
+  const bool freed = co_await sprint_to_edge(direction, reach_mm);
+  co_return freed ? Whereabouts::beyond_the_gate : Whereabouts::lost;
 }
 
 asio::awaitable<Whereabouts> Motion::search(Direction direction) {

@@ -7,6 +7,7 @@
 namespace lapwright {
 namespace {
 
+constexpr double rested_s = 0.1;                        // what is left to rest is never too short to be waited for
 constexpr Duration patience = std::chrono::minutes(3);  // for the slowest pass to come to its end
 
 }  // namespace
@@ -21,7 +22,7 @@ double RunningWatch::tired_s(Instant now) const {
 
 void RunningWatch::runs(Instant now, bool runs) {
   ran_s_ = running_s(now);
-  tired_s_ = tired_s(now);
+  tired_s_ = std::min(tired_s(now), limits_.continuous_s);  // a rest that came late is no longer than others
   since_ = now;
   runs_ = runs;
 }
@@ -29,7 +30,7 @@ void RunningWatch::runs(Instant now, bool runs) {
 double RunningWatch::rest_due_s(Instant now) {
   const double tired = tired_s(now);
   if (!due_since_ && tired >= limits_.continuous_s) due_since_ = now;
-  if (tired <= 0) due_since_.reset();
+  if (tired < rested_s) due_since_.reset();
   if (!due_since_) return 0;
   return std::min(tired, limits_.continuous_s) * limits_.rest_s / limits_.continuous_s;
 }

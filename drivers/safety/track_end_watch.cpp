@@ -9,6 +9,7 @@ namespace {
 
 constexpr double unlikely = 1.6;  // times the last speed at the same step: an edge was missed
 constexpr double spare = 1.1;
+constexpr double more_spare = 1.25;
 
 }  // namespace
 
@@ -25,13 +26,18 @@ bool TrackEndWatch::outermost(int gate, int way) const {
   return true;
 }
 
+/// A step that was not seen yet is no faster than any higher one that was.
 double TrackEndWatch::fastest_mm_s() const {
-  if (!command_) return 0;
+  if (!command_ || seen_mm_s_.empty()) return 0;
   const auto found = seen_mm_s_.find({command_->step, command_->direction});
   if (found != seen_mm_s_.end()) return spare * found->second;
   double fastest = 0;
-  for (const auto& [notch, speed_mm_s] : seen_mm_s_) fastest = std::max(fastest, speed_mm_s);
-  return spare * fastest;
+  std::optional<double> higher;
+  for (const auto& [notch, speed_mm_s] : seen_mm_s_) {
+    fastest = std::max(fastest, speed_mm_s);
+    if (notch.first >= command_->step) higher = std::min(speed_mm_s, higher.value_or(speed_mm_s));
+  }
+  return more_spare * higher.value_or(fastest);
 }
 
 /// What an engine runs back is not counted: only a gate tells that it is back.

@@ -20,7 +20,7 @@ namespace asio = boost::asio;
 constexpr Duration tick = std::chrono::milliseconds(5);  // of both wires: a step of the whole bench
 const std::vector<std::pair<std::string, std::string>> board_settings = {{"gates", "2"}, {"trip_mA", "2000"}};
 
-class Silence final : public TuneObserver {
+class Unheard final : public TuneObserver {
  public:
   void phase(const std::string&) override {}
   void pass(int, Direction, double) override {}
@@ -80,7 +80,7 @@ struct WiredNight {
                                             : dcc::VehicleAddress::short_form(plan.engine.address);
     co_await station.take(address);
     co_await wired.set_power(true);
-    result = co_await tune(wired, clock, plan.order, ledger, silence);
+    result = co_await tune(wired, clock, plan.order, ledger, unheard);
     co_await station.give_back();
     co_await wired.set_power(false);
     dead = !rig.railway().power();
@@ -138,7 +138,7 @@ struct WiredNight {
   trackside::Board board{trackside::BoardWish{"QT-0001", board_settings, {1, 2}}, clock};
   WiredRig wired{station, board, &board};
   CvLedger ledger;
-  Silence silence;
+  Unheard unheard;
   TuneResult result;
   bool over = false, dead = false;
 

@@ -1,0 +1,119 @@
+#include "tests/shifts/guarded_night.h"
+
+#include <boost/asio/co_spawn.hpp>
+#include <cmath>
+#include <stdexcept>
+
+namespace lapwright::shifts {
+namespace asio = boost::asio;
+namespace {
+
+class BareRails final : public Placement, public TrackPower {
+ public:
+  explicit BareRails(simulated::SimulatedRig& rig) : rig_(rig) {}
+  [[nodiscard]] Rig& rig() override { return rig_; }
+  [[nodiscard]] TrackPower& power() override { return *this; }
+  asio::awaitable<void> leave() override { co_return; }
+  [[nodiscard]] std::vector<std::string> unprotected() const override { return {}; }
+  [[nodiscard]] std::optional<std::uint64_t> seed() const override { return std::nullopt; }
+  asio::awaitable<void> set_power(bool on) override {
+    rig_.set_power(on);
+    co_return;
+  }
+  void send_halt() override { rig_.send_halt(); }
+  void cut() override { rig_.set_power(false); }
+  [[nodiscard]] std::string why_lost() const override { return {}; }
+
+ private:
+  simulated::SimulatedRig& rig_;
+};
+
+class WaitsOnly final : public ShiftObserver {
+ public:
+  explicit WaitsOnly(std::vector<std::string>& waits) : waits_(waits) {}
+  void engine_begins(const Job&, int, int) override {}
+  void engine_ends(const Job&, const JobResult&) override {}
+  void waits(const std::string& why) override { waits_.push_back(why); }
+  void phase(const std::string&) override {}
+  void pass(int, Direction, double) override {}
+  void settled(const CellResult&) override {}
+  void progress(int, int) override {}
+
+ private:
+  std::vector<std::string>& waits_;
+};
+
+}  // namespace
+
+struct GuardedNight::Stage {
+  Stage(const Plan& plan, GuardedNight& night)
+      : rig(plan.railway, plan.engine, clock, plan.seed),
+        rails(rig),
+        calendar(clock, night.begins),
+        memory(night.state, calendar, night.caps, RetryRule{}),
+        observer(night.waits_) {}
+  VirtualClock clock;
+  asio::io_context context{1};
+  simulated::SimulatedRig rig;
+  BareRails rails;
+  VirtualCalendar calendar;
+  ShiftMemory memory;
+  StopButton button;
+  WaitsOnly observer;
+};
+
+GuardedNight::GuardedNight(Plan plan) : plan_(std::move(plan)) {}
+GuardedNight::~GuardedNight() = default;
+
+StopButton& GuardedNight::button() { return stage_->button; }
+simulated::SimulatedRig& GuardedNight::rig() { return stage_->rig; }
+ShiftMemory& GuardedNight::memory() { return stage_->memory; }
+double GuardedNight::now_s() const { return in_seconds(stage_->clock.now().time_since_epoch()); }
+int GuardedNight::cv(int number) { return stage_->rig.decoder().cv(number); }
+
+asio::awaitable<void> GuardedNight::work() {
+  Job job;
+  job.record.name = plan_.engine.name;
+  job.record.road_number = plan_.engine.road_number;
+  job.order = plan_.order;
+  JobKeeper keeper(stage_->memory, stage_->calendar, hours, title(job.record));
+  const JobResult result =
+      co_await run_job(job, stage_->rails, limits, stage_->clock, stage_->button, stage_->observer, keeper);
+  result_ = result;
+  over_ = true;
+  stage_->rig.stop();
+}
+
+asio::awaitable<void> GuardedNight::world() {
+  double stands_since_s = 0;
+  while (!over_) {
+    const double now = now_s();
+    if (each_100ms) each_100ms(now);
+    if (stage_->rig.railway().power()) dead_at_s_ = now;
+    if (std::abs(stage_->rig.engine().speed_mm_s()) > 0.01) stands_since_s = now;
+    longest_stand_s_ = std::max(longest_stand_s_, now - stands_since_s);
+    co_await stage_->clock.sleep_for(std::chrono::milliseconds(100));
+  }
+}
+
+void GuardedNight::run(double limit_s) {
+  stage_ = std::make_unique<Stage>(plan_, *this);
+  stage_->rig.set_power(false);
+  std::exception_ptr trouble;
+  const auto ended = [&](const std::exception_ptr& failure) {
+    if (failure && !trouble) trouble = failure;
+    if (failure) over_ = true;
+  };
+  asio::co_spawn(stage_->context, stage_->rig.run(), ended);
+  asio::co_spawn(stage_->context, work(), ended);
+  asio::co_spawn(stage_->context, world(), ended);
+  constexpr double slice_s = 20;
+  for (double spent_s = 0; !over_ && spent_s < limit_s; spent_s += slice_s) {
+    stage_->clock.run(stage_->context, seconds(slice_s));
+  }
+  if (trouble) std::rethrow_exception(trouble);
+  if (!over_) throw std::runtime_error("the job was not through after " + std::to_string(limit_s) + " s");
+  stage_->clock.run(stage_->context, seconds(slice_s));
+}
+
+}  // namespace lapwright::shifts
