@@ -21,7 +21,7 @@ void write_durably(const std::filesystem::path& path, const std::string& text, c
 /// Synced as well. What is not there needs no removing. @throws FileLost
 void remove_durably(const std::filesystem::path& path, const std::string& what);
 
-/// Tries to keep a file in each folder: empty, or what is in the way, for people.
+/// Tries to keep a file in each folder that has a name: empty, or what is in the way, for people.
 [[nodiscard]] std::string trouble_of_storage(const std::vector<std::filesystem::path>& folders);
 
 }  // namespace lapwright

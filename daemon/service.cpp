@@ -44,7 +44,6 @@ class Service final : public ControlDesk {
       : options_(std::move(options)),
         log_(make_log(configuration.log_level)),
         memory_(configuration.state, calendar_, configuration.caps, configuration.retry),
-        state_(configuration.state),
         shift_{configuration.railway, jobs, configuration.limits, configuration.hours, configuration.reports},
         board_(configuration.railway),
         log_lines_(log_),
@@ -105,7 +104,7 @@ class Service final : public ControlDesk {
     const std::optional<Trip> trip = memory_.trip();
     const bool free = !trip || trip->again;
     lines.push_back({{"what", "trip"}, {"good", free}, {"text", free ? "none" : tripped(*trip)}});
-    const std::string storage = trouble_of_storage({state_, shift_.reports});
+    const std::string storage = trouble_of_storage({memory_.folder(), shift_.reports});
     lines.push_back({{"what", "storage"}, {"good", storage.empty()}, {"text", storage.empty() ? "writes" : storage}});
     return nlohmann::json{{"checks", lines}, {"good", first_trouble(checks).empty() && free && storage.empty()}}.dump();
   }
@@ -260,7 +259,6 @@ class Service final : public ControlDesk {
   WiredStand* wired_ = nullptr;  ///< the same, if it is one
   RealCalendar calendar_;
   ShiftMemory memory_;
-  std::filesystem::path state_;
   Shift shift_;
   std::size_t next_ = 0;  ///< index of the job to go on with
   StopButton button_;

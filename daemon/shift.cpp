@@ -36,7 +36,7 @@ asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const 
   for (int night = 1;;) {
     co_await allowed_hours(shift.hours, means);
     if (means.button.pressed()) co_return std::nullopt;
-    const std::string storage = trouble_of_storage({shift.reports});
+    const std::string storage = trouble_of_storage({shift.reports, means.memory.folder()});
     if (!storage.empty()) throw FileLost(storage);  // nothing is energised that could not be reported
     const int number = static_cast<int>(outcome.next) + 1;
     const int engines = static_cast<int>(shift.jobs.size());

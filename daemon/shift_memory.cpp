@@ -4,7 +4,7 @@ namespace lapwright {
 
 ShiftMemory::ShiftMemory(const std::filesystem::path& folder, const Calendar& calendar, RunningCaps caps,
                          RetryRule retry)
-    : calendar_(calendar), limits_(caps), retry_(std::move(retry)), trips_(folder), ledger_(folder) {}
+    : folder_(folder), calendar_(calendar), limits_(caps), retry_(std::move(retry)), trips_(folder), ledger_(folder) {}
 
 bool ShiftMemory::keep(const std::string& engine, const Stop& stop) {
   const std::optional<Trip> before = trip();

@@ -28,9 +28,11 @@ class ShiftMemory {
   void ran(const std::string& engine, double running_s);
   /// For the guard: what of each cap is left. A day is the day on which the job begins.
   [[nodiscard]] std::vector<RunningCap> caps(const std::string& engine) const;
+  [[nodiscard]] const std::filesystem::path& folder() const { return folder_; }
   [[nodiscard]] double retry_after_s() const { return retry_.after_s; }
 
  private:
+  std::filesystem::path folder_;
   const Calendar& calendar_;
   RunningCaps limits_;
   RetryRule retry_;

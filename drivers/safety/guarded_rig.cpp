@@ -55,6 +55,10 @@ asio::awaitable<void> GuardedRig::prove_sensor() {
 }
 
 void GuardedRig::stop(Stop stop) {
+  if (!stop_) {
+    stop.evidence = gathered();
+    stop_ = stop;
+  }
   const StopAction before = action_;
   action_ = std::max(action_, action(stop.reason));
   if (action_ == StopAction::dead && before != StopAction::dead) {
@@ -65,10 +69,6 @@ void GuardedRig::stop(Stop stop) {
   if (stop.reason == StopReason::over_current && !cut_) {
     cut_ = true;
     power_.cut();
-  }
-  if (!stop_) {
-    stop_ = std::move(stop);
-    stop_->evidence = gathered();
   }
   bell_.ring();
 }

@@ -24,7 +24,7 @@ struct FaultyBenches : Benches {
   }
   /// The report of the engine that was being tuned, written whole, names the reason, or one of several.
   void check_stored(const std::string& name, const std::string& reason) {
-    BOOST_REQUIRE_MESSAGE(service(name).wrote("a stop has latched", 15), service(name).output());
+    BOOST_REQUIRE_MESSAGE(service(name).wrote("tripped: ", 15), service(name).output());
     const nlohmann::json left = report(name);
     const std::string told = left["outcome"]["stop"]["code"];
     BOOST_TEST(reason.find(told) != std::string::npos, left.dump());

@@ -111,7 +111,7 @@ BOOST_AUTO_TEST_CASE(halts_for_a_person_and_stays_dead) {
   Process client(client_program, {"halt", "--socket", socket.string()}, folder / "client.log");
   BOOST_TEST(client.wait(start_limit_s).value() == exit_ok);
   BOOST_TEST(client.output() == "the engine is halted and the track is dead\n");
-  BOOST_TEST(daemon.wrote("a stop has latched", end_limit_s), daemon.output());
+  BOOST_TEST(daemon.wrote("tripped: ", end_limit_s), daemon.output());
   const nlohmann::json status = ask("status");
   BOOST_TEST(status["state"] == "dead");
   BOOST_TEST(status["done"].size() == 1U);  // it does not go on with the next engine
@@ -119,6 +119,49 @@ BOOST_AUTO_TEST_CASE(halts_for_a_person_and_stays_dead) {
   daemon.signal(SIGTERM);
   const bool debts = !status["done"][0]["owed"].empty();  // nothing could be written back on a dead track
   BOOST_TEST(daemon.wait(end_limit_s).value() == (debts ? exit_needs_person : exit_ok), daemon.output());
+}
+
+BOOST_AUTO_TEST_CASE(what_tripped_waits_for_a_person_also_after_a_restart) {
+  const auto client = [&](const char* word) {
+    Process asking(client_program, {word, "--socket", socket.string()}, folder / "client.log");
+    return asking.wait(start_limit_s).value();
+  };
+  {
+    Process daemon(daemon_program, arguments(), folder / "daemon.log");
+    BOOST_REQUIRE_MESSAGE(daemon.wrote("engine 1 of 3", start_limit_s), daemon.output());
+    BOOST_TEST(client("clear") == exit_needs_person);  // nothing to clear
+    BOOST_TEST(client("halt") == exit_ok);
+    BOOST_REQUIRE_MESSAGE(daemon.wrote("tripped: ", end_limit_s), daemon.output());
+    daemon.signal(SIGTERM);
+    BOOST_TEST(daemon.wait(end_limit_s).has_value());
+  }
+  std::vector<std::string> once = arguments();
+  once.emplace_back("--once");
+  Process refusing(daemon_program, once, folder / "refusing.log");
+  BOOST_TEST(refusing.wait(end_limit_s).value() == exit_needs_person, refusing.output());
+  BOOST_TEST(refusing.output().find("asked to make the track dead") != std::string::npos, refusing.output());
+  BOOST_TEST(refusing.output().find("engine 1 of 3") == std::string::npos, refusing.output());
+
+  Process daemon(daemon_program, arguments(), folder / "again.log");
+  BOOST_REQUIRE_MESSAGE(daemon.wrote("tripped: ", start_limit_s), daemon.output());
+  BOOST_TEST(ask("status")["state"] == "dead");
+  BOOST_TEST(client("doctor") == exit_needs_person);
+  BOOST_TEST(daemon.output().find("engine 1 of 3") == std::string::npos, daemon.output());
+  BOOST_TEST(client("clear") == exit_ok);
+  BOOST_REQUIRE_MESSAGE(daemon.wrote("engine 1 of 3", start_limit_s), daemon.output());
+  BOOST_TEST(ask("status")["state"] == "working");
+  BOOST_TEST(client("doctor") == exit_ok);
+  daemon.signal(SIGTERM);
+  BOOST_TEST(daemon.wait(end_limit_s).has_value());
+}
+
+BOOST_AUTO_TEST_CASE(nothing_runs_that_could_not_be_kept) {
+  std::ofstream(folder / "configs/state") << "a file where the state's folder has to be";
+  Process daemon(daemon_program, arguments(), folder / "daemon.log");
+  BOOST_TEST(daemon.wait(end_limit_s).value() == exit_io, daemon.output());
+  BOOST_TEST(daemon.output().find("state/.trial") != std::string::npos, daemon.output());
+  BOOST_TEST(daemon.output().find("free space") != std::string::npos, daemon.output());
+  BOOST_TEST(daemon.output().find("engine 1 of 3") == std::string::npos, daemon.output());
 }
 
 BOOST_AUTO_TEST_CASE(a_second_sigterm_is_not_waited_for) {
