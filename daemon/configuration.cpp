@@ -107,9 +107,9 @@ std::string read_log_level(Section& root) {
 
 }  // namespace
 
-fs::path default_state(const fs::path& folder) {
+fs::path default_state(const fs::path& file) {
   const char* of_systemd = std::getenv("STATE_DIRECTORY");
-  return of_systemd != nullptr && *of_systemd != '\0' ? fs::path(of_systemd) : folder / "state";
+  return of_systemd != nullptr && *of_systemd != '\0' ? fs::path(of_systemd) : file.parent_path() / "state" / file.stem();
 }
 
 fs::path default_control_socket() {
@@ -133,7 +133,7 @@ Configuration load_configuration(const fs::path& path) {
   read_shift(root, folder, configuration.shift);
   configuration.reports = placed(folder, root.text("reports", "reports", "the folder for reports"));
   configuration.hours = read_hours(root);
-  configuration.state = placed(folder, root.text("state", default_state(folder).string()));
+  configuration.state = placed(folder, root.text("state", default_state(path).string()));
   read_limits(root.section_or_defaults("limits"), configuration);
   configuration.control_socket = placed(folder, root.text("control_socket", default_control_socket().string()));
   configuration.log_level = read_log_level(root);

@@ -58,8 +58,8 @@ struct Configuration {
 /// Paths in it are relative to the file. @throws settings::Errors  all mistakes with file, line, pointer and remedy
 [[nodiscard]] Configuration load_configuration(const std::filesystem::path& path);
 
-/// What systemd gives the service, or "state" beside the configuration.
-[[nodiscard]] std::filesystem::path default_state(const std::filesystem::path& folder);
+/// What systemd gives the service, or "state/NAME" beside the configuration, so that two of them don't share one.
+[[nodiscard]] std::filesystem::path default_state(const std::filesystem::path& file);
 
 /// $XDG_RUNTIME_DIR/lapwright.sock, or /run/lapwright/lapwright.sock where there is none.
 [[nodiscard]] std::filesystem::path default_control_socket();

@@ -159,7 +159,7 @@ BOOST_AUTO_TEST_CASE(nothing_runs_that_could_not_be_kept) {
   std::ofstream(folder / "configs/state") << "a file where the state's folder has to be";
   Process daemon(daemon_program, arguments(), folder / "daemon.log");
   BOOST_TEST(daemon.wait(end_limit_s).value() == exit_io, daemon.output());
-  BOOST_TEST(daemon.output().find("state/.trial") != std::string::npos, daemon.output());
+  BOOST_TEST(daemon.output().find("state/demo/.trial") != std::string::npos, daemon.output());
   BOOST_TEST(daemon.output().find("free space") != std::string::npos, daemon.output());
   BOOST_TEST(daemon.output().find("engine 1 of 3") == std::string::npos, daemon.output());
 }
