@@ -11,6 +11,7 @@ namespace asio = boost::asio;
 namespace {
 
 constexpr Duration look_every = std::chrono::milliseconds(100);
+constexpr Duration sensor_may_take = std::chrono::seconds(1);
 constexpr Duration before_next_try = std::chrono::seconds(1);
 constexpr Duration board_silence = std::chrono::seconds(1);  // it says something ten times a second
 
@@ -149,6 +150,12 @@ asio::awaitable<void> WiredStand::hardware() {
   }
 }
 
+/// A board that has just said its name tells its current a moment later.
+asio::awaitable<void> WiredStand::first_reading() {
+  const Instant limit = clock_.now() + sensor_may_take;
+  while (board_ && !board_->track_current_mA() && clock_.now() < limit) co_await clock_.sleep_for(look_every);
+}
+
 CheckLines WiredStand::checks() const {
   const WiredParts parts{station_link_, station_, board_link_.get(), board_.get()};
   CheckLines lines = look_at(parts, setup_, in_use_);
@@ -176,6 +183,7 @@ asio::awaitable<void> WiredStand::check_relay() {
 
 asio::awaitable<std::unique_ptr<Placement>> WiredStand::put_on_track(const EngineRecord& record) {
   co_await hardware();
+  co_await first_reading();
   const dcc::VehicleAddress address = address_of(record);
   const std::string trouble = first_trouble(checks());
   if (!trouble.empty()) throw RigFault("the check before the run: " + trouble);

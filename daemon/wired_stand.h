@@ -41,6 +41,7 @@ class WiredStand final : public TestStand {
  private:
   [[nodiscard]] std::string trouble() const;
   boost::asio::awaitable<void> hardware();
+  boost::asio::awaitable<void> first_reading();
   boost::asio::awaitable<void> keep_dead();
   boost::asio::awaitable<void> check_relay();
 
