@@ -14,6 +14,7 @@ struct Asked {
   std::optional<Instant> stands_since;       ///< the first command to stand of those that came without another between
   Instant changed{};                         ///< when it last began to stand, to run, or to run the other way
   Direction direction = Direction::forward;  ///< of the last command
+  std::optional<Instant> halted;             ///< the first emergency stop that was waited for: the way out begins
   std::map<int, int> writes;                 ///< by CV
   std::set<int> lost_writes;  ///< CVs whose last write met a decoder that could not tell that it missed it
 

@@ -14,8 +14,9 @@ std::optional<Bound> bound_of(Kind kind) {
     case Kind::board_mute:
       return Bound{0.5, 0.5};  // by the lease, or after three questions without an answer
     case Kind::board_lost:
-    case Kind::host_killed:
       return Bound{0, 0.5};  // by the lease
+    case Kind::host_killed:
+      return Bound{1, 0.5};  // by the lease
     case Kind::short_circuit:
     case Kind::sensor_at_top:
       return Bound{0.32, 0.32};  // peak_s, and 20 ms

@@ -1,5 +1,6 @@
 #include "tests/schedules/faulty_rig.h"
 
+#include "tests/schedules/leniency.h"
 #include "tuning/rig_fault.h"
 
 namespace lapwright::schedules {
@@ -53,6 +54,7 @@ asio::awaitable<void> FaultyRig::drive(ThrottleCommand command) {
 }
 
 asio::awaitable<void> FaultyRig::halt() {
+  if (!asked_.halted) asked_.halted = clock_.now();
   asked_.stand(clock_.now());
   co_await reach_station();
   if (!troubles_.on(Kind::stop_ignored)) co_await railway_.halt();
@@ -66,12 +68,17 @@ void FaultyRig::send_halt() {
 
 bool FaultyRig::note_write(int cv) {
   ++asked_.writes[cv];
-  const bool refused = troubles_.on(Kind::writes_refused);
-  // A decoder that answers is asked until it does; the ledger takes silence for success all the same.
-  const bool unnoticed = troubles_.on(Kind::engine_lifted) || (refused && !decoder_answers_);
-  if (unnoticed) asked_.lost_writes.insert(cv);
-  if (!unnoticed) asked_.lost_writes.erase(cv);
-  return !refused;
+  asked_.lost_writes.erase(cv);
+  note_miss(cv);
+  return !troubles_.on(Kind::writes_refused);
+}
+
+/// Asked before and after a write: whether the decoder may miss it without anybody being told.
+void FaultyRig::note_miss(int cv) {
+  const bool lifted = troubles_.on(Kind::engine_lifted) && (!decoder_answers_ || lenient::silence_of_a_talker);
+  const bool refused = troubles_.on(Kind::writes_refused) && !decoder_answers_;
+  const bool dead = !feed_.live() && lenient::write_on_dead_rails;
+  if (lifted || refused || dead) asked_.lost_writes.insert(cv);
 }
 
 asio::awaitable<CvWriteReply> FaultyRig::write_cv(int cv, std::uint8_t value) {
@@ -80,6 +87,7 @@ asio::awaitable<CvWriteReply> FaultyRig::write_cv(int cv, std::uint8_t value) {
   CvWriteReply reply = missed();
   if (taken) reply = co_await railway_.write_cv(cv, value);
   if (taken && troubles_.on(Kind::commands_doubled)) reply = co_await railway_.write_cv(cv, value);
+  note_miss(cv);
   co_await hear_station();
   co_return reply;
 }

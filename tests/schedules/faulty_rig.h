@@ -52,6 +52,7 @@ class FaultyRig final : public Rig, public TrackPower, public Placement {
   }
   /// @return whether the write goes to the decoder at all
   bool note_write(int cv);
+  void note_miss(int cv);
   [[nodiscard]] CvWriteReply missed() const { return decoder_answers_ ? CvWriteReply::refused : CvWriteReply::silent; }
 
   simulated::SimulatedRig& railway_;

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <initializer_list>
 
+#include "tests/schedules/leniency.h"
+
 namespace lapwright::schedules {
 namespace {
 
@@ -31,6 +33,9 @@ std::optional<double> allowed_s(const Fault& cause, double at_s, double alone_s,
       !any_within(happened, deaf_relay, at_s, until_s) || !any_within(happened, deaf_station, at_s, until_s);
   const bool watched = cause.kind == Kind::host_late || !any_within(happened, absent_host, at_s, until_s);
   if (cause.kind == Kind::host_killed) return lease ? std::optional(alone_s) : std::nullopt;
+  // The way out asks the board first and waits for it, then the station: it may have gone that way before.
+  const bool board_first = cause.kind == Kind::board_mute || cause.kind == Kind::board_silent;
+  if (board_first && !lease) return std::nullopt;
   if (told && watched) return alone_s;
   if (!lease) return std::nullopt;
   return alone_s + longest_lease_s + (watched ? 0 : noticed_late_s + after_waking_s);
@@ -60,7 +65,7 @@ std::vector<Rails> live_times(const std::vector<FeedChange>& changes, double unt
   return result;
 }
 
-std::vector<Demand> demands(const std::vector<Fault>& happened, const Rails& rails) {
+std::vector<Demand> demands(const std::vector<Fault>& happened, const Rails& rails, double way_out_s) {
   std::vector<Demand> result;
   for (const Fault& cause : happened) {
     const double at_s = std::max(cause.at_s, rails.live_s);
@@ -68,6 +73,7 @@ std::vector<Demand> demands(const std::vector<Fault>& happened, const Rails& rai
     if (!bound || at_s >= rails.dead_s || cause.ends_s() - at_s < bound->needs_s) continue;
     const std::optional<double> allowed = allowed_s(cause, at_s, bound->dead_s, happened);
     if (!allowed || hidden(cause, happened, at_s, bound->dead_s)) continue;
+    if (lenient::silent_on_the_way_out && cause.kind == Kind::station_silent && cause.ends_s() > way_out_s) continue;
     result.push_back({cause.kind, at_s, *allowed, rails.dead_s - at_s});
   }
   return result;

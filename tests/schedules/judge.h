@@ -26,9 +26,10 @@ struct Demand {
   [[nodiscard]] bool met() const { return took_s <= bound_s + 1e-6; }
 };
 /// @param happened  faults as they came to be, while the job ran
+/// @param way_out_s  when the job began to end, for whatever reason
 /// Two failures at once, of which one alone is survived, demand nothing: a welded relay and a station that can't be
 /// told, or a short circuit before a sensor that is stuck.
-[[nodiscard]] std::vector<Demand> demands(const std::vector<Fault>& happened, const Rails& rails);
+[[nodiscard]] std::vector<Demand> demands(const std::vector<Fault>& happened, const Rails& rails, double way_out_s);
 
 /// The relay can't open and the station can't be switched off: nothing that the service could do.
 [[nodiscard]] bool nobody_can_cut(const std::vector<Fault>& happened);

@@ -109,6 +109,7 @@ Schedule drawn(std::uint64_t seed) {
     const Kind kind = static_cast<Kind>(static_cast<int>(luck.uniform(0, kinds)));
     if (schedule.has(kind) != nullptr) continue;
     Fault fault{kind, instant(luck), log_uniform(luck, 0.05, 40), luck.chance(0.5) ? 1 : 0};
+    if (kind == Kind::engine_lifted) fault.lasts_s += 0.5;  // longer than a write takes
     last_s = std::max(last_s, fault.at_s);
     schedule.faults.push_back(fault);
   }

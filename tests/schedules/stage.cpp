@@ -108,7 +108,7 @@ asio::awaitable<void> Stage::press(Fault fault) {
 /// As soon as the engine stands for longer than it may coast, while the beam is clear.
 asio::awaitable<void> Stage::pass_by_hand(Fault fault) {
   const Duration coasts = seconds(limits.motion.coast_s) + std::chrono::milliseconds(50);
-  const Duration passage = seconds(schedule.job.order.track.quiet_s) + std::chrono::milliseconds(5);
+  const Duration passage = seconds(schedule.job.order.track.quiet_s) + std::chrono::milliseconds(20);
   const auto unsure = [this](Kind kind) { return schedule.has(kind) != nullptr; };
   const bool sure = !unsure(Kind::edges_missed) && !unsure(Kind::gate_dead) && !unsure(Kind::gate_chatters) &&
                     !unsure(Kind::board_silent) && !unsure(Kind::board_mute) && !unsure(Kind::board_lost);
