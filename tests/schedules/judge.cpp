@@ -10,6 +10,7 @@ namespace {
 
 constexpr double noticed_late_s = 0.12;  // the guard may come 0.1 s late, and looks every 10 ms
 constexpr double after_waking_s = 0.05;  // two looks, and the emergency stop that goes first
+constexpr double silence_s = 0.75;       // of the station, before it is called lost
 constexpr double longest_lease_s = 0.5;  // 400 ms, and the 100 ms since it was renewed
 
 const std::initializer_list<Kind> deaf_relay = {Kind::board_silent, Kind::board_lost, Kind::relay_welded};
@@ -73,7 +74,8 @@ std::vector<Demand> demands(const std::vector<Fault>& happened, const Rails& rai
     if (!bound || at_s >= rails.dead_s || cause.ends_s() - at_s < bound->needs_s) continue;
     const std::optional<double> allowed = allowed_s(cause, at_s, bound->dead_s, happened);
     if (!allowed || hidden(cause, happened, at_s, bound->dead_s)) continue;
-    if (lenient::silent_on_the_way_out && cause.kind == Kind::station_silent && cause.ends_s() > way_out_s) continue;
+    const bool known_before = at_s + silence_s < way_out_s;
+    if (lenient::silent_on_the_way_out && cause.kind == Kind::station_silent && !known_before) continue;
     result.push_back({cause.kind, at_s, *allowed, rails.dead_s - at_s});
   }
   return result;

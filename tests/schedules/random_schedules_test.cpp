@@ -80,6 +80,7 @@ void play(std::uint64_t seed, Tally& tally) {
   const Schedule schedule = drawn(seed);
   const Outcome outcome = carried_out(schedule);
   tally.add(outcome);
+  BOOST_TEST(outcome.complaints.empty());
   for (const std::string& complaint : outcome.complaints) {
     BOOST_ERROR(complaint << "\n  " << in_words(schedule) << "\n    it ended by " << outcome.ended_by << " at "
                           << outcome.job_s << " s, while " << outcome.phase);

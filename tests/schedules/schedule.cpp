@@ -73,15 +73,23 @@ double instant(simulated::Random& luck) {
   return luck.uniform(3, luck.chance(0.2) ? 90 : 25);
 }
 
-/// Faults that only tell on the engine when they meet: one fault, and what gives it the time to show.
-void pair_up(Schedule& schedule, simulated::Random& luck) {
-  if (!luck.chance(0.06)) return;
+/// What shows only after a while, or together with something that gives it the time to.
+void plan_slow_one(Schedule& schedule, simulated::Random& luck) {
   schedule.faults.clear();
-  const bool hand = luck.chance(0.5);
-  const double at_s = luck.uniform(8, 20);
-  schedule.faults.push_back({Kind::station_slow, at_s - luck.uniform(0, 1), 60, 0});
-  schedule.faults.push_back({hand ? Kind::hand : Kind::stop_ignored, at_s, 60, luck.chance(0.5) ? 1 : 0});
+  const double at_s = luck.uniform(6, 20);
+  const int gate = luck.chance(0.5) ? 1 : 0;
   schedule.stop_s = at_s + luck.uniform(0, 2);
+  const double which = luck.uniform();
+  if (which < 0.7) schedule.faults.push_back({Kind::station_slow, at_s - luck.uniform(0, 1), 60, 0});
+  if (which < 0.35) {
+    schedule.faults.push_back({Kind::hand, at_s, 60, gate});
+  } else if (which < 0.7) {
+    schedule.faults.push_back({Kind::stop_ignored, at_s, 60, gate});
+  } else {
+    const bool stalls = which < 0.92;
+    schedule.faults.push_back({stalls ? Kind::motor_stalled : Kind::engine_lifted, at_s, 120, 0});
+    schedule.stop_s = at_s + (stalls ? 50 : 110);
+  }
 }
 
 }  // namespace
@@ -117,7 +125,7 @@ Schedule drawn(std::uint64_t seed) {
   for (Fault& fault : schedule.faults) {  // on the way out, while what was lent is written back
     if (luck.chance(0.2)) fault.at_s = std::max(0.0, schedule.stop_s + luck.uniform(-0.5, 1.0));
   }
-  pair_up(schedule, luck);
+  if (luck.chance(0.07)) plan_slow_one(schedule, luck);
   std::ranges::sort(schedule.faults, {}, &Fault::at_s);
   return schedule;
 }
