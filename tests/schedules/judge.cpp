@@ -81,6 +81,13 @@ std::vector<Demand> demands(const std::vector<Fault>& happened, const Rails& rai
   return result;
 }
 
+bool writes_arrive(const std::vector<Fault>& happened, double since_s) {
+  return !any_within(happened,
+                     {Kind::station_silent, Kind::station_lost, Kind::station_slow, Kind::writes_refused,
+                      Kind::engine_lifted, Kind::host_late},
+                     since_s, 1e9);
+}
+
 bool nobody_can_cut(const std::vector<Fault>& happened) {
   return std::any_of(happened.begin(), happened.end(), [&](const Fault& fault) {
     return fault.kind == Kind::relay_welded && any_within(happened, deaf_station, fault.at_s, fault.ends_s());

@@ -31,6 +31,9 @@ struct Demand {
 /// told, or a short circuit before a sensor that is stuck.
 [[nodiscard]] std::vector<Demand> demands(const std::vector<Fault>& happened, const Rails& rails, double way_out_s);
 
+/// Nothing that happened at that time or since keeps CVs from being written.
+[[nodiscard]] bool writes_arrive(const std::vector<Fault>& happened, double since_s);
+
 /// The relay can't open and the station can't be switched off: nothing that the service could do.
 [[nodiscard]] bool nobody_can_cut(const std::vector<Fault>& happened);
 

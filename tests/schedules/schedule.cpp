@@ -110,6 +110,8 @@ Schedule drawn(std::uint64_t seed) {
   schedule.railway.start_mm = luck.uniform(150, 350);
   set_up_engine(schedule, luck);
   set_up_job(schedule, luck);
+  if (luck.chance(0.1)) schedule.writes_per_cv = 3 + static_cast<int>(luck.uniform(0, 12));
+  schedule.top_voltage_left = luck.chance(0.05);
 
   const int count = 1 + static_cast<int>(luck.uniform(0, 3));
   double last_s = 0;
@@ -131,10 +133,10 @@ Schedule drawn(std::uint64_t seed) {
 }
 
 std::string in_words(const Schedule& schedule) {
-  char head[160];
-  std::snprintf(head, sizeof head, "seed %llu, the decoder %s; an orderly stop at %.3f s",
+  char head[200];
+  std::snprintf(head, sizeof head, "seed %llu, the decoder %s; %d writes for each CV%s; an orderly stop at %.3f s",
                 static_cast<unsigned long long>(schedule.seed), schedule.decoder_answers ? "answers" : "is silent",
-                schedule.stop_s);
+                schedule.writes_per_cv, schedule.top_voltage_left ? ", none for CV5" : "", schedule.stop_s);
   std::string text = head;
   for (const Fault& fault : schedule.faults) text += "\n    " + in_words(fault);
   return text;

@@ -18,8 +18,10 @@ struct Schedule {
   simulated::RailwayDescription railway;
   simulated::EngineDescription engine;
   Job job;
-  std::vector<Fault> faults;  ///< of different kinds, by their beginning
-  double stop_s = 0;          ///< an orderly stop then ends the job, should it still run
+  int writes_per_cv = 60;         ///< the owner's limit
+  bool top_voltage_left = false;  ///< the owner lets nobody write CV5
+  std::vector<Fault> faults;      ///< of different kinds, by their beginning
+  double stop_s = 0;              ///< an orderly stop then ends the job, should it still run
 
   /// Of the first fault of that kind; null where there is none.
   [[nodiscard]] const Fault* has(Kind kind) const;

@@ -4,6 +4,7 @@
 #include <boost/asio/co_spawn.hpp>
 
 #include "daemon/job.h"
+#include "tuning/cv.h"
 
 namespace lapwright::schedules {
 namespace asio = boost::asio;
@@ -24,6 +25,8 @@ Stage::Stage(const Schedule& played)
       rig(railway, feed, board, clock, host, troubles, asked, played.decoder_answers),
       watcher(played, limits, railway, feed, board, asked, troubles) {
   railway.set_power(false);
+  limits.writes_per_cv = played.writes_per_cv;
+  if (played.top_voltage_left) limits.cvs.erase(cv::top_voltage);
 }
 
 void Stage::spawn(asio::awaitable<void> part) {

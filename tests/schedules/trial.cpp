@@ -42,6 +42,12 @@ void judge_debts(Stage& stage, Outcome& outcome) {
   for (const auto& [cv, value] : owed) {
     if (value != first.cv(cv)) outcome.complaints.push_back(number_of("a wrong original is owed to", cv));
   }
+  const bool dead = stage.result->stop && action(stage.result->stop->reason) == StopAction::dead;
+  const bool capped = stage.schedule.writes_per_cv < GuardLimits().writes_per_cv;
+  const double way_out_s = in_seconds(*stage.asked.halted - Instant{});
+  if (!owed.empty() && !dead && !capped && writes_arrive(stage.happened, way_out_s)) {
+    outcome.complaints.push_back("what was lent was not put back, though nothing was in the way");
+  }
   for (const int cv : momentum) {
     if (stage.railway.decoder().cv(cv) == first.cv(cv) || owed.contains(cv)) continue;
     if (stage.asked.lost_writes.contains(cv)) continue;
