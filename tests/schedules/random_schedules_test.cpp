@@ -22,9 +22,9 @@ namespace lapwright::schedules {
 namespace {
 
 #ifdef LAPWRIGHT_SLOW_RUN
-constexpr std::uint64_t usual_count = 100;
+constexpr std::uint64_t usual_count = 150;
 #else
-constexpr std::uint64_t usual_count = 1000;
+constexpr std::uint64_t usual_count = 3000;  // half a minute
 #endif
 
 std::optional<std::uint64_t> from_environment(const char* name) {

@@ -106,7 +106,7 @@ Outcome carried_out(const Schedule& schedule) {
     static_cast<void>(stage.release());  // what still runs refers to it; the test has failed
     return outcome;
   }
-  outcome.complaints = stage->watcher.complaints();
+  if (!nobody_can_cut(stage->happened)) outcome.complaints = stage->watcher.complaints();
   const JobResult& result = *stage->result;
   outcome.ended_by = reason(result);
   outcome.phase = stage->notebook.phase();
