@@ -11,6 +11,7 @@ namespace lapwright::schedules {
 
 struct Asked {
   bool runs = false;                         ///< the last command was a step above 0
+  Instant runs_since{};                      ///< in whichever direction
   std::optional<Instant> stands_since;       ///< the first command to stand of those that came without another between
   Instant changed{};                         ///< when it last began to stand, to run, or to run the other way
   Direction direction = Direction::forward;  ///< of the last command
@@ -21,6 +22,7 @@ struct Asked {
   void drive(Instant now, ThrottleCommand command) {
     if (command.step == 0) return stand(now);
     if (!runs || direction != command.direction) changed = now;
+    if (!runs) runs_since = now;
     runs = true;
     direction = command.direction;
     stands_since.reset();

@@ -86,7 +86,7 @@ void Watcher::too_fast(Instant now, double went_mm) {
 
 void Watcher::no_passage(Instant now) {
   if (!asked_.runs || troubles_.on(Kind::host_late) || troubles_.on(Kind::host_killed)) return;
-  const Instant since = std::max(asked_.changed, board_.last_edge());
+  const Instant since = std::max(asked_.runs_since, board_.last_edge());
   const double longest_s =
       limits_.motion.patience_s + limits_.motion.patience_share * schedule_.railway.length_mm / slowest_mm_s_;
   if (now - since > seconds(longest_s + patience_s)) {
