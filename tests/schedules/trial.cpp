@@ -71,13 +71,16 @@ void judge_findings(const Stage& stage, Outcome& outcome) {
     outcome.complaints.push_back(std::to_string(stage.notebook.passes()) + " passes were told, " +
                                  std::to_string(tune.passes) + " stand in the result");
   }
+  // Passes of an engine that has become another one take proofs back.
+  const Schedule& schedule = stage.schedule;
+  if (schedule.has(Kind::engine_races) != nullptr || schedule.has(Kind::decoder_reset) != nullptr) return;
   for (const auto& [place, told] : stage.notebook.cells()) {
     const auto [step, direction] = place;
     const auto is_it = [&](const CellResult& cell) { return cell.step == step && cell.direction == direction; };
     const auto found = std::find_if(tune.cells.begin(), tune.cells.end(), is_it);
     if (found != tune.cells.end() && found->verdict == told.verdict) continue;
-    outcome.complaints.push_back("the verdict of step " + std::to_string(step) +
-                                 " is not in the result as it was told");
+    outcome.complaints.push_back("the verdict of step " + std::to_string(step) + " was told as " +
+                                 std::to_string(static_cast<int>(told.verdict)) + " and is not so in the result");
   }
 }
 
