@@ -13,6 +13,7 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
+constexpr Duration settling = std::chrono::milliseconds(10);
 constexpr double settle_limit_s = 20;  // for writing back a handful of CVs, three tries each
 
 /// Keeps what a tune has told, so that nothing measured is lost when it is broken off.
@@ -164,6 +165,7 @@ asio::awaitable<JobResult> run_job(const Job& job, Placement& engine, const Guar
   if (alive) co_await pay_debts(ledger, guard, clock, result.troubles);
   co_await guard.make_safe();
   co_await watch.wait();
+  while (button.busy()) co_await clock.sleep_for(settling);  // a person's halt still waits in the guard
   keeping.cancel();
   co_await keeping.wait();
   button.connect_guard(nullptr);

@@ -29,6 +29,8 @@ class StopButton {
   void connect_guard(GuardedRig* guard) { guard_ = guard; }
   /// What is made dead where no guard is connected, between and before the jobs.
   void connect_stand(TestStand* stand) { stand_ = stand; }
+  /// Somebody is making the track dead through the guard just now: it has to stay.
+  [[nodiscard]] bool busy() const { return busy_ > 0; }
   [[nodiscard]] bool guarded() const { return guard_ != nullptr; }
 
  private:
@@ -36,6 +38,7 @@ class StopButton {
   GuardedRig* guard_ = nullptr;
   TestStand* stand_ = nullptr;
   bool pressed_ = false;
+  int busy_ = 0;
 };
 
 }  // namespace lapwright

@@ -71,6 +71,7 @@ class GuardedRig final : public Rig {
   [[nodiscard]] Evidence gathered() const;
   boost::asio::awaitable<void> try_halt();
   boost::asio::awaitable<void> try_power_off();
+  boost::asio::awaitable<void> see_it_dead();
 
   Rig& rig_;
   TrackPower& power_;
@@ -85,8 +86,7 @@ class GuardedRig final : public Rig {
   std::optional<Stop> stop_;
   std::vector<std::string> troubles_;
   bool has_current_sensor_ = false;
-  Instant current_read_{}, look_due_{}, closed_at_{};
-  Instant dead_at_{};                     ///< since when the track is to be dead
+  Instant current_read_{}, look_due_{}, closed_at_{}, dead_at_{};
   bool powered_ = false;                  ///< the track was made live
   StopAction action_ = StopAction::none;  ///< the most severe one that was demanded
   bool parked_ = false;

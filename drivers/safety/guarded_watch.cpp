@@ -1,4 +1,5 @@
 // The guard's own work beside the procedure: it listens, looks, and carries stops out.
+#include <algorithm>
 #include <array>
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/deferred.hpp>
@@ -20,6 +21,7 @@ constexpr int tries_to_cut = 10;
 constexpr Duration before_next_try = std::chrono::seconds(1);  // a lost link may be back by then
 constexpr std::size_t most_edges = 10000;  // that the procedure did not fetch; older ones are dropped then
 constexpr Duration sensor_may_be_quiet = std::chrono::seconds(1);
+constexpr Duration until_dead = std::chrono::milliseconds(400);        // the sensor's mean is a tenth of a second old
 constexpr Duration station_may_take = std::chrono::milliseconds(300);  // to say that the engine is halted, at the end
 constexpr Duration halt_first = std::chrono::milliseconds(20);  // two packets for the engine, also while others are due
 constexpr Duration longest_wait = std::chrono::milliseconds(500);  // for an edge, before it is asked for anew
@@ -35,6 +37,12 @@ class AtIt {
  private:
   int& count_;
 };
+
+/// Once: what fails is tried again and again.
+void note_trouble(std::vector<std::string>& troubles, const std::string& what, const std::string& why) {
+  const std::string trouble = what + ": " + why;
+  if (std::find(troubles.begin(), troubles.end(), trouble) == troubles.end()) troubles.push_back(trouble);
+}
 
 }  // namespace
 
@@ -147,20 +155,34 @@ asio::awaitable<void> GuardedRig::try_halt() {
   try {
     co_await rig_.halt();
   } catch (const RigFault& fault) {
-    troubles_.push_back(std::string("the engine could not be halted: ") + fault.what());
+    note_trouble(troubles_, "the engine could not be halted", fault.what());
   } catch (const boost::system::system_error& error) {
-    troubles_.push_back(std::string("the engine could not be halted: ") + error.what());
+    note_trouble(troubles_, "the engine could not be halted", error.what());
   }
+}
+
+/// Power was switched off, says the rig: the current has to say so, too.
+asio::awaitable<void> GuardedRig::see_it_dead() {
+  const Instant limit = clock_.now() + until_dead;
+  std::optional<double> current_mA = rig_.track_current_mA();
+  while (current_mA && *current_mA > dead_track_mA && clock_.now() < limit) {
+    co_await clock_.sleep_for(guard_looks_every);
+    current_mA = rig_.track_current_mA();
+  }
+  safe_ = !current_mA || *current_mA <= dead_track_mA;
+  if (safe_) co_return;
+  throw RigFault("the track still draws " + whole(*current_mA) + " mA. Switch the supply off by hand, then " +
+                 dead_track_advice);
 }
 
 asio::awaitable<void> GuardedRig::try_power_off() {
   try {
     co_await power_.set_power(false);
-    safe_ = true;
+    co_await see_it_dead();
   } catch (const RigFault& fault) {
-    troubles_.push_back(std::string("track power could not be switched off: ") + fault.what());
+    note_trouble(troubles_, "track power could not be switched off", fault.what());
   } catch (const boost::system::system_error& error) {
-    troubles_.push_back(std::string("track power could not be switched off: ") + error.what());
+    note_trouble(troubles_, "track power could not be switched off", error.what());
   }
 }
 

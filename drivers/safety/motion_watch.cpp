@@ -103,6 +103,11 @@ std::optional<Stop> MotionWatch::passage(const GatePassage& passage) {
   if (standing_since_) return passage_at_rest(passage);
   if (!running_) return std::nullopt;
   stall_.passage(at);
+  if (stall_.reads_nothing()) {
+    return Stop{StopReason::no_sensor,
+                "gate " + name(passage.gate) + " saw the engine run, and the current sensor reads " +
+                    whole(stall_.mean_mA()) + " mA: it is out of order, or not in this track's feed"};
+  }
   if (!passage.fresh || at < turned_at_) return std::nullopt;
   if (auto found = travel_.passage(passage)) return found;
   return ends_.passage(passage, travel_.way(), travel_.speed_mm_s());

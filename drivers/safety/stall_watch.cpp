@@ -32,6 +32,7 @@ void StallWatch::passage(Instant at) {
 bool StallWatch::feed(Instant now, double current_mA) {
   const double passed_s = std::clamp(in_seconds(now - fed_), 0.0, mean_s);
   fed_ = now;
+  if (step_ > 0) fed_s_ += passed_s;
   mean_mA_ += (current_mA - mean_mA_) * (1 - std::exp(-passed_s / mean_s));
   const double limit_mA = std::max(limits_.share * usual_mA_, least_mA);
   const bool high = step_ > 0 && step_ <= highest_step_ && passages_ >= enough_passages && mean_mA_ > limit_mA;

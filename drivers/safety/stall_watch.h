@@ -23,6 +23,8 @@ class StallWatch {
   void passage(Instant at);
   /// One reading while or while not commanded to run. True: blocked.
   [[nodiscard]] bool feed(Instant now, double current_mA);
+  /// Readings come, and for a while there was next to no current.
+  [[nodiscard]] bool reads_nothing() const { return fed_s_ > 3 && step_ > 0 && mean_mA_ < 2; }
   [[nodiscard]] double mean_mA() const { return mean_mA_; }    ///< of about the last second
   [[nodiscard]] double usual_mA() const { return usual_mA_; }  ///< 0: not known
 
@@ -34,6 +36,7 @@ class StallWatch {
   double usual_mA_ = 0;
   int passages_ = 0;
   Instant fed_{};
+  double fed_s_ = 0;       ///< so much time while it was commanded to run
   Instant quiet_since_{};  ///< no passage and no change between standing and running
   std::optional<Instant> high_since_;
 };

@@ -1,6 +1,5 @@
 #include "tests/schedules/faulty_rig.h"
 
-#include "tests/schedules/leniency.h"
 #include "tuning/rig_fault.h"
 
 namespace lapwright::schedules {
@@ -75,10 +74,9 @@ bool FaultyRig::note_write(int cv) {
 
 /// Asked before and after a write: whether the decoder may miss it without anybody being told.
 void FaultyRig::note_miss(int cv) {
-  const bool lifted = troubles_.on(Kind::engine_lifted) && (!decoder_answers_ || lenient::silence_of_a_talker);
+  const bool lifted = troubles_.on(Kind::engine_lifted) && !decoder_answers_;
   const bool refused = troubles_.on(Kind::writes_refused) && !decoder_answers_;
-  const bool dead = !feed_.live() && lenient::write_on_dead_rails;
-  if (lifted || refused || dead) asked_.lost_writes.insert(cv);
+  if (lifted || refused) asked_.lost_writes.insert(cv);
 }
 
 asio::awaitable<CvWriteReply> FaultyRig::write_cv(int cv, std::uint8_t value) {

@@ -3,14 +3,11 @@
 #include <algorithm>
 #include <initializer_list>
 
-#include "tests/schedules/leniency.h"
-
 namespace lapwright::schedules {
 namespace {
 
 constexpr double noticed_late_s = 0.12;  // the guard may come 0.1 s late, and looks every 10 ms
 constexpr double after_waking_s = 0.05;  // two looks, and the emergency stop that goes first
-constexpr double silence_s = 0.75;       // of the station, before it is called lost
 constexpr double longest_lease_s = 0.5;  // 400 ms, and the 100 ms since it was renewed
 
 const std::initializer_list<Kind> deaf_relay = {Kind::board_silent, Kind::board_lost, Kind::relay_welded};
@@ -66,7 +63,7 @@ std::vector<Rails> live_times(const std::vector<FeedChange>& changes, double unt
   return result;
 }
 
-std::vector<Demand> demands(const std::vector<Fault>& happened, const Rails& rails, double way_out_s) {
+std::vector<Demand> demands(const std::vector<Fault>& happened, const Rails& rails) {
   std::vector<Demand> result;
   for (const Fault& cause : happened) {
     const double at_s = std::max(cause.at_s, rails.live_s);
@@ -74,8 +71,6 @@ std::vector<Demand> demands(const std::vector<Fault>& happened, const Rails& rai
     if (!bound || at_s >= rails.dead_s || cause.ends_s() - at_s < bound->needs_s) continue;
     const std::optional<double> allowed = allowed_s(cause, at_s, bound->dead_s, happened);
     if (!allowed || hidden(cause, happened, at_s, bound->dead_s)) continue;
-    const bool known_before = at_s + silence_s < way_out_s;
-    if (lenient::silent_on_the_way_out && cause.kind == Kind::station_silent && !known_before) continue;
     result.push_back({cause.kind, at_s, *allowed, rails.dead_s - at_s});
   }
   return result;

@@ -26,10 +26,9 @@ struct Demand {
   [[nodiscard]] bool met() const { return took_s <= bound_s + 1e-6; }
 };
 /// @param happened  faults as they came to be, while the job ran
-/// @param way_out_s  when the job began to end, for whatever reason
 /// Two failures at once, of which one alone is survived, demand nothing: a welded relay and a station that can't be
 /// told, or a short circuit before a sensor that is stuck.
-[[nodiscard]] std::vector<Demand> demands(const std::vector<Fault>& happened, const Rails& rails, double way_out_s);
+[[nodiscard]] std::vector<Demand> demands(const std::vector<Fault>& happened, const Rails& rails);
 
 /// Nothing that happened at that time or since keeps CVs from being written.
 [[nodiscard]] bool writes_arrive(const std::vector<Fault>& happened, double since_s);

@@ -103,6 +103,22 @@ BOOST_AUTO_TEST_CASE(at_random) {
   tally.print();
 }
 
+// The way out waits for a station that is silent; it comes back, and the job ends, while a person's halt still waits in
+// the guard. That one has to outlive both, which the address sanitizer sees.
+BOOST_AUTO_TEST_CASE(halt_while_a_silent_station_comes_back) {
+  Tally tally;
+  for (int k = 0; k < 40; ++k) {
+    Schedule schedule = drawn(1);
+    const double silent_s = 3 + 0.11 * k;
+    schedule.faults = {Fault{Kind::station_silent, silent_s, 0.6, 0}, Fault{Kind::halt_pressed, silent_s + 0.4, 0, 0}};
+    const Outcome outcome = carried_out(schedule);
+    tally.add(outcome);
+    BOOST_TEST(outcome.complaints.empty());
+    for (const std::string& complaint : outcome.complaints) BOOST_ERROR(complaint << "\n  " << in_words(schedule));
+  }
+  tally.print();
+}
+
 BOOST_AUTO_TEST_SUITE_END()
 
 }  // namespace lapwright::schedules

@@ -53,7 +53,8 @@ bool Stage::play() {
 }
 
 asio::awaitable<void> Stage::job() {
-  result = co_await run_job(schedule.job, rig, limits, host, button, notebook);
+  JobKeeper keeper(memory, calendar, hours, title(schedule.job.record));
+  result = co_await run_job(schedule.job, rig, limits, host, button, notebook, keeper);
   ended_s = now_s();
   const Instant a_while_later = clock.now() + std::chrono::seconds(2);
   co_await clock.sleep_until(a_while_later);

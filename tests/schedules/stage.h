@@ -3,6 +3,7 @@
 
 #include <boost/asio/io_context.hpp>
 
+#include "daemon/job_keeper.h"
 #include "daemon/stop_button.h"
 #include "tests/schedules/faulty_rig.h"
 #include "tests/schedules/notebook.h"
@@ -25,6 +26,9 @@ struct Stage {
   FaultyRig rig;
   Notebook notebook;
   StopButton button;
+  RealCalendar calendar;
+  AllowedHours hours;
+  ShiftMemory memory{{}, calendar, RunningCaps{}, RetryRule{}};  ///< in no folder
   GuardLimits limits;
   Watcher watcher;
   boost::asio::io_context context{1};

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <memory>
 
-#include "tests/schedules/leniency.h"
 #include "tests/schedules/stage.h"
 
 namespace lapwright::schedules {
@@ -18,10 +17,9 @@ std::string number_of(const char* what, int cv) { return std::string(what) + " C
 /// The rails: dead in time, dead at the end, live once at most.
 void judge_rails(const Stage& stage, Outcome& outcome) {
   const std::vector<Rails> live = live_times(stage.feed.changes(), stage.now_s());
-  const double way_out_s = in_seconds(stage.asked.halted.value_or(Instant::max()) - Instant{});
   if (live.size() > 1) outcome.complaints.push_back("the track became live again in the same job");
   for (const Rails& rails : live) {
-    for (const Demand& demand : demands(stage.happened, rails, way_out_s)) {
+    for (const Demand& demand : demands(stage.happened, rails)) {
       outcome.demands.push_back(demand);
       if (demand.met()) continue;
       outcome.complaints.push_back("the track was dead " + std::to_string(demand.took_s) + " s after " +
@@ -119,8 +117,7 @@ Outcome carried_out(const Schedule& schedule) {
   judge_rails(*stage, outcome);
   judge_writes(*stage, outcome);
   if (schedule.has(Kind::host_killed) != nullptr) return outcome;  // there is nobody left to tell anything
-  const bool resting = lenient::lost_while_resting && result.stop;
-  if (result.fault && !resting)
+  if (result.fault)
     outcome.complaints.push_back("a fault of the program itself ended the job: " + text_of(result.fault));
   if (schedule.has(Kind::decoder_reset) == nullptr) judge_debts(*stage, outcome);
   judge_findings(*stage, outcome);

@@ -3,8 +3,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "tests/schedules/leniency.h"
-
 namespace lapwright::schedules {
 namespace {
 
@@ -66,8 +64,7 @@ void Watcher::at_rest(Instant now, double went_mm) {
       asked_.stands_since && now - *asked_.stands_since > seconds(limits_.motion.coast_s) && gates_see(now);
   resting_mm_ = should_stand ? resting_mm_ + went_mm : 0;
   const double speed_mm_s = std::abs(rig_.engine().speed_mm_s());
-  const double laps = lenient::bounce_at_rest ? 6 : 1;
-  const double allowed_mm = laps * schedule_.railway.length_mm + schedule_.engine.length_mm + reaction_s * speed_mm_s;
+  const double allowed_mm = schedule_.railway.length_mm + schedule_.engine.length_mm + reaction_s * speed_mm_s;
   if (resting_mm_ > allowed_mm && speed_mm_s > still_mm_s) {
     complain(now, "the engine went a lap though it was commanded to stand", told_rest_);
   }

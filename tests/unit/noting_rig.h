@@ -31,6 +31,7 @@ class NotingRig final : public Rig, public TrackPower {
     co_return;
   }
   asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) override {
+    if (write_s > 0) co_await clock_.sleep_for(seconds(write_s));
     calls.push_back("CV" + std::to_string(cv) + "=" + std::to_string(value));
     co_return CvWriteReply::silent;
   }
@@ -52,12 +53,14 @@ class NotingRig final : public Rig, public TrackPower {
   [[nodiscard]] std::optional<double> track_current_mA() const override { return current_mA; }
   asio::awaitable<void> set_power(bool on) override {
     calls.push_back(on ? "on" : "off");
+    if (!on) fall();
     co_return;
   }
 
   void send_halt() override { calls.emplace_back("send halt"); }
   void cut() override {
     calls.emplace_back("cut");
+    fall();
     cut_at = clock_.now();
   }
   [[nodiscard]] std::string why_lost() const override {
@@ -68,13 +71,18 @@ class NotingRig final : public Rig, public TrackPower {
   std::vector<std::string> calls;
   std::optional<double> current_mA;
   std::deque<GateEdge> to_come;
+  bool welded = false;  ///< the current does not fall with the power
   bool lost = false;
   bool broken = false;
   std::string why;      ///< the engine can't be commanded any more
+  double write_s = 0;   ///< that a CV write takes
   double silent_s = 0;  ///< until the station confirms a halt
   std::optional<Instant> cut_at;
 
  private:
+  void fall() {
+    if (current_mA && !welded) current_mA = 0;
+  }
   Clock& clock_;
 };
 

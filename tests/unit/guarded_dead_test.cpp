@@ -1,0 +1,121 @@
+// What the guard makes of a track that is to be dead: it believes the current, waits for nobody, and asks again.
+#include <boost/asio/detached.hpp>
+#include <boost/asio/this_coro.hpp>
+
+#include "tests/unit/guarded_bench.h"
+
+using namespace lapwright;
+
+namespace {
+
+struct DeadBench : GuardedBench {
+  asio::awaitable<void> current_falls(double after_s) {
+    co_await clock.sleep_for(seconds(after_s));
+    rig.current_mA = 0;
+  }
+  asio::awaitable<void> somebody_stops(GuardedRig& guard, double after_s) {
+    co_await clock.sleep_for(seconds(after_s));
+    Stop asked{StopReason::asked, "somebody asked"};
+    guard.stop(std::move(asked));
+  }
+};
+
+}  // namespace
+
+BOOST_FIXTURE_TEST_SUITE(guarded_dead, DeadBench)
+
+BOOST_AUTO_TEST_CASE(power_that_is_off_and_a_current_that_flows_are_a_trouble) {
+  rig.current_mA = 0;
+  run([&](GuardedRig& guard, std::vector<std::string>&) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    rig.current_mA = 80;
+    rig.welded = true;
+    co_await guard.make_safe();
+    BOOST_TEST(!guard.safe());
+    co_await clock.sleep_for(seconds(1.2));
+    BOOST_TEST(!guard.safe());
+    rig.current_mA = 4;  // somebody switched the supply off
+    co_await clock.sleep_for(seconds(2));
+    BOOST_TEST(guard.safe());
+  });
+  BOOST_TEST(troubles.size() == 1U);
+  BOOST_TEST(has_part(troubles.at(0), "the track still draws 80 mA. Switch the supply off by hand"), troubles.at(0));
+}
+
+BOOST_AUTO_TEST_CASE(a_current_that_falls_a_moment_later_is_none) {
+  rig.current_mA = 0;
+  run([&](GuardedRig& guard, std::vector<std::string>&) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    rig.current_mA = 80;
+    rig.welded = true;
+    const auto executor = co_await boost::asio::this_coro::executor;
+    boost::asio::co_spawn(executor, current_falls(0.2), boost::asio::detached);
+    co_await guard.make_safe();
+    BOOST_TEST(guard.safe());
+  });
+  BOOST_TEST(troubles.empty());
+}
+
+// A station that says nothing for seconds: the relay must not wait for it, whatever the job ends by.
+BOOST_AUTO_TEST_CASE(a_silent_station_delays_no_end) {
+  run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    co_await try_drive(guard, met, 5);
+    rig.silent_s = 3;
+    const Instant asked = clock.now();
+    co_await guard.make_safe();
+    BOOST_REQUIRE(rig.cut_at.has_value());
+    BOOST_TEST(in_seconds(*rig.cut_at - asked) < 0.32);
+  });
+}
+
+// An answer that comes after the track went dead tells nothing of the decoder.
+BOOST_AUTO_TEST_CASE(a_write_into_a_dead_track_has_not_happened) {
+  const auto faults = run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    rig.write_s = 0.5;
+    const auto executor = co_await boost::asio::this_coro::executor;
+    boost::asio::co_spawn(executor, somebody_stops(guard, 0.2), boost::asio::detached);
+    co_await try_write(guard, met, 3);
+    co_await guard.make_safe();
+  });
+  BOOST_TEST(faults == (std::vector<std::string>{"somebody asked"}), boost::test_tools::per_element());
+}
+
+BOOST_AUTO_TEST_CASE(a_write_that_the_rig_was_lost_under_has_not_happened) {
+  const auto faults = run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    rig.why = "the board was reset";
+    co_await try_write(guard, met, 3);
+    co_await guard.make_safe();
+  });
+  BOOST_TEST(faults == (std::vector<std::string>{"the board was reset"}), boost::test_tools::per_element());
+  BOOST_TEST(code(stop->reason) == "rig-lost");
+}
+
+// The procedure goes on commanding although a rest is due: the guard stands the engine and lets nothing pass meanwhile.
+BOOST_AUTO_TEST_CASE(a_rest_that_nobody_sees_to_is_taken_all_the_same) {
+  limits.running.continuous_s = 100;
+  limits.running.rest_s = 50;
+  run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    co_await try_drive(guard, met, 5);
+    co_await clock.sleep_for(seconds(99));
+    BOOST_TEST(guard.rest_due_s() == 0);
+    co_await clock.sleep_for(seconds(2));
+    BOOST_TEST(guard.rest_due_s() > 49);
+    co_await clock.sleep_for(seconds(180));
+    BOOST_TEST(rig.calls.back() == "halt");
+    const Instant asked = clock.now();
+    co_await try_drive(guard, met, 6);
+    BOOST_TEST(rig.calls.back() == "drive 6");
+    BOOST_TEST(in_seconds(clock.now() - asked) > 48);
+    BOOST_TEST(in_seconds(clock.now() - asked) < 52);
+    BOOST_TEST(guard.rest_due_s() == 0);
+    BOOST_TEST(met.empty());
+    co_await guard.make_safe();
+  });
+  BOOST_TEST(!stop.has_value());
+}
+
+BOOST_AUTO_TEST_SUITE_END()
