@@ -125,6 +125,9 @@ std::vector<std::string> unprotected(const Placement& engine, const GuardedRig& 
 /// The configuration's, with what the target sheet means for the rules about motion, and what is left of the caps.
 GuardLimits limits_of(const Job& job, GuardLimits limits, const JobKeeper& keeper) {
   limits.running.caps = keeper.caps();
+  const CurrentLimits usual = usual_limits(job.record.scale.ratio);
+  if (limits.usual_peak) limits.current.peak_mA = usual.peak_mA;
+  if (limits.usual_mean) limits.current.mean_mA = usual.mean_mA;
   for (const StepAim& aim : job.order.aims) {
     if (!aim.prove) continue;
     MotionLimits& motion = limits.motion;

@@ -15,9 +15,13 @@ constexpr std::array<StopReason, 4> can_be_retried = {StopReason::rig_lost, Stop
                                                       StopReason::no_passage, StopReason::no_sensor};
 
 void read_current(Section& limits, bool has_sensor, GuardLimits& guard) {
-  guard.current.peak_mA = limits.number("peak_mA", Range{50, 10000}, guard.current.peak_mA);
+  const auto peak_mA = limits.maybe_number("peak_mA", Range{50, 10000, "nothing said: by the engine's scale"});
+  const auto mean_mA = limits.maybe_number("mean_mA", Range{50, 10000, "nothing said: by the engine's scale"});
+  guard.usual_peak = !peak_mA;
+  guard.usual_mean = !mean_mA;
+  guard.current.peak_mA = peak_mA.value_or(guard.current.peak_mA);
+  guard.current.mean_mA = mean_mA.value_or(guard.current.mean_mA);
   guard.current.peak_s = limits.number("peak_s", Range{0, 5}, guard.current.peak_s);
-  guard.current.mean_mA = limits.number("mean_mA", Range{50, 10000}, guard.current.mean_mA);
   guard.accept_no_current_sensor = limits.flag("accept_no_current_sensor", guard.accept_no_current_sensor);
   if (has_sensor || guard.accept_no_current_sensor) return;
   limits.complain("accept_no_current_sensor",

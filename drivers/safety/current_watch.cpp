@@ -11,6 +11,19 @@ constexpr double longest_gap_s = 1;  // a reading stands for no more time than t
 
 }  // namespace
 
+CurrentLimits usual_limits(double ratio) {
+  CurrentLimits limits;
+  const auto set = [&](double peak_mA) {
+    limits.peak_mA = peak_mA;
+    limits.mean_mA = peak_mA / 2;
+  };
+  if (ratio >= 140) set(1000);  // N and smaller
+  if (ratio < 70) set(3000);    // S
+  if (ratio < 50) set(4000);    // 0
+  if (ratio < 40) set(6000);    // 1, and garden railways
+  return limits;
+}
+
 std::optional<Stop> CurrentWatch::feed(Instant now, double current_mA) {
   const double gap_s = readings_.empty() ? 0 : std::min(in_seconds(now - readings_.back().at), longest_gap_s);
   readings_.push_back({now, current_mA * gap_s});

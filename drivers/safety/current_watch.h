@@ -15,12 +15,16 @@ inline constexpr double dead_track_mA = 30;
 inline constexpr const char* dead_track_advice =
     "look whether the relay is welded, something else feeds the track, or the sensor is out of order";
 
-/// From the configuration.
+/// From the configuration; for H0 where it says nothing.
 struct CurrentLimits {
   double peak_mA = 2000;
   double peak_s = 0.3;    ///< how long the current may stay above `peak_mA`
   double mean_mA = 1000;  ///< of the last minute; time without readings counts as without current
 };
+
+/// What one engine of a scale may draw, peak and mean, where nobody has said otherwise: common practice, no source.
+/// @param ratio  87.1 for H0
+[[nodiscard]] CurrentLimits usual_limits(double ratio);
 
 class CurrentWatch {
  public:

@@ -18,6 +18,8 @@ struct GuardLimits {
   int writes_per_cv = 60;  ///< of one job: the decoder's memory wears
   RunningLimits running;
   CurrentLimits current;
+  bool usual_peak = true;  ///< `current.peak_mA` is the usual one of the engine's scale
+  bool usual_mean = true;  ///< the same for `current.mean_mA`
   MotionLimits motion;
   double late_s = 0.1;                    ///< how late the guard itself may come to look, while the track is live
   bool accept_no_current_sensor = false;  ///< the owner knows that shorts and stalls are not noticed then

@@ -125,7 +125,9 @@ void GuardedRig::check_write(int number) {
   check(StopAction::dead);
   const std::string name = "CV" + std::to_string(number);
   if (!limits_.cvs.contains(number)) {
-    throw RigFault(name + " is not among the CVs that this work may write; it was left alone");
+    const std::string refusal = name + " is not among the CVs that this work may write; it was left alone";
+    troubles_.push_back("a defect of this program, please report it: " + refusal);
+    throw RigFault(refusal);
   }
   int& count = writes_[number];
   if (count >= limits_.writes_per_cv) {

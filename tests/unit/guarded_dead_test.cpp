@@ -118,4 +118,29 @@ BOOST_AUTO_TEST_CASE(a_rest_that_nobody_sees_to_is_taken_all_the_same) {
   BOOST_TEST(!stop.has_value());
 }
 
+BOOST_AUTO_TEST_CASE(what_an_engine_may_draw_grows_with_its_scale) {
+  double before_mA = 0;
+  for (const double ratio : {220.0, 160.0, 87.1, 64.0, 48.0, 22.5}) {
+    const CurrentLimits usual = usual_limits(ratio);
+    BOOST_TEST(usual.peak_mA >= before_mA);
+    BOOST_TEST(usual.mean_mA == usual.peak_mA / 2);
+    before_mA = usual.peak_mA;
+  }
+  BOOST_TEST(usual_limits(160).peak_mA == 1000);
+  BOOST_TEST(usual_limits(87.1).peak_mA == CurrentLimits{}.peak_mA);
+  BOOST_TEST(usual_limits(48).peak_mA == 4000);
+}
+
+BOOST_AUTO_TEST_CASE(a_forbidden_write_is_a_defect_and_said_to_be_one) {
+  run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    co_await try_write(guard, met, 8);
+    BOOST_TEST(met.size() == 1U);
+    co_await guard.make_safe();
+  });
+  BOOST_REQUIRE(troubles.size() == 1U);
+  BOOST_TEST(has_part(troubles[0], "a defect of this program"), troubles[0]);
+  BOOST_TEST(has_part(troubles[0], "CV8"), troubles[0]);
+}
+
 BOOST_AUTO_TEST_SUITE_END()
