@@ -8,7 +8,6 @@
 namespace lapwright {
 namespace {
 
-constexpr int minutes_a_day = 24 * 60;
 constexpr std::time_t minute_s = 60;
 constexpr std::time_t widest_change_s = 3 * 3600;  // of local time against UTC, at one night's change of the clocks
 

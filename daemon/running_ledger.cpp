@@ -58,7 +58,7 @@ void RunningLedger::add(const std::string& date, const std::string& engine, doub
   for (const auto& [day, engines] : days_) {
     for (const auto& [name, seconds] : engines) json["days_s"][day][name] = std::round(seconds * 10) / 10;
   }
-  write_durably(path(), json.dump(2) + "\n", "the running times");
+  write_durably(path(), json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n", "the running times");
 }
 
 }  // namespace lapwright

@@ -55,7 +55,7 @@ void TripFile::write(const Trip& trip) {
                {"engine", trip.engine}, {"sentence", trip.sentence}, {"tries", trip.tries}, {"again", trip.again}};
   json["evidence"] = Json::object();
   for (const auto& [name, value] : trip.evidence) json["evidence"][name] = value;
-  write_durably(path(), json.dump(2) + "\n", "the trip");
+  write_durably(path(), json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n", "the trip");
 }
 
 void TripFile::clear() {

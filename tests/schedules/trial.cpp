@@ -73,7 +73,8 @@ void judge_findings(const Stage& stage, Outcome& outcome) {
   const Schedule& schedule = stage.schedule;
   if (schedule.has(Kind::engine_races) != nullptr || schedule.has(Kind::decoder_reset) != nullptr) return;
   for (const auto& [place, told] : stage.notebook.cells()) {
-    const auto [step, direction] = place;
+    const int step = place.first;
+    const Direction direction = place.second;
     const auto is_it = [&](const CellResult& cell) { return cell.step == step && cell.direction == direction; };
     const auto found = std::find_if(tune.cells.begin(), tune.cells.end(), is_it);
     if (found != tune.cells.end() && found->verdict == told.verdict) continue;

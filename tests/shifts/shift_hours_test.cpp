@@ -1,0 +1,101 @@
+// A whole shift and the clock on the wall: it waits for the allowed hours, ends with them in good order, and goes on in
+// the next night; and what a rule lets be tried again. Times of day are UTC here.
+#include <boost/asio/co_spawn.hpp>
+#include <boost/test/unit_test.hpp>
+#include <cstdlib>
+
+#include "daemon/configuration.h"
+#include "daemon/shift.h"
+#include "daemon/simulated_stand.h"
+#include "tests/shifts/guarded_night.h"
+#include "tests/temporary_folder.h"
+
+namespace lapwright::shifts {
+namespace {
+
+/// Notes when engines begin and end, and what the shift waits for.
+class Diary final : public ShiftObserver {
+ public:
+  explicit Diary(const Calendar& calendar) : calendar_(calendar) {}
+  void engine_begins(const Job& job, int, int) override { note(title(job.record) + " begins"); }
+  void engine_ends(const Job& job, const JobResult& result) override {
+    note(title(job.record) + " ends: " + (result.stop ? std::string(code(result.stop->reason)) : "no stop"));
+  }
+  void waits(const std::string& why) override {
+    if (!why.empty()) note("waits");
+  }
+  void phase(const std::string&) override {}
+  void pass(int, Direction, double) override {}
+  void settled(const CellResult&) override {}
+  void progress(int, int) override {}
+  std::vector<std::string> lines;
+
+ private:
+  void note(const std::string& what) { lines.push_back(time_text(calendar_.now()).substr(8, 8) + " " + what); }
+  const Calendar& calendar_;
+};
+
+struct WallClock {
+  WallClock() {
+    ::setenv("TZ", "UTC0", 1);
+    ::tzset();
+    configuration.reports = folder.path() / "reports";
+  }
+  ShiftResult run(std::size_t engines) {
+    std::vector<Job> jobs = plan_shift(configuration);
+    jobs.resize(engines);
+    const Shift shift{configuration.railway, jobs, configuration.limits, hours, configuration.reports};
+    const ShiftMeans means{stand, clock, calendar, memory, button, diary};
+    std::optional<ShiftResult> outcome;
+    boost::asio::co_spawn(context, run_shift(shift, 0, means),
+                          [&](const std::exception_ptr& failure, ShiftResult result) {
+                            if (failure) std::rethrow_exception(failure);
+                            outcome = std::move(result);
+                          });
+    BOOST_REQUIRE((clock.run(context, seconds(7 * 86400)) == VirtualClock::Outcome::finished));
+    return outcome.value();
+  }
+
+  TemporaryFolder folder;
+  Configuration configuration = load_configuration(LAPWRIGHT_CONFIGS "/demo.json");
+  VirtualClock clock;
+  VirtualCalendar calendar{clock, 1'795'132'800 + 21 * 3600 + 50 * 60};  // 2026-11-20, 21:50
+  AllowedHours hours;
+  SimulatedStand stand{configuration.rig, clock};
+  ShiftMemory memory{folder.path() / "state", calendar, RunningCaps{}, RetryRule{}};
+  StopButton button;
+  Diary diary{calendar};
+  boost::asio::io_context context;
+};
+
+}  // namespace
+
+BOOST_FIXTURE_TEST_SUITE(wall_clock, WallClock)
+
+BOOST_AUTO_TEST_CASE(a_shift_begins_with_its_hours) {
+  hours = AllowedHours({HourWindow{22 * 60, 6 * 60}});
+  const ShiftResult result = run(2);
+  BOOST_TEST(!result.needs_person);
+  BOOST_TEST(result.next == 2U);
+  BOOST_REQUIRE(diary.lines.size() == 5U);
+  BOOST_TEST(diary.lines[0] == "20 21:50 waits");
+  BOOST_TEST(diary.lines[1] == "20 22:00 Fellbeck no. 7 begins");
+}
+
+// The window is shorter than the tune: three nights are tried, and then a person is wanted.
+BOOST_AUTO_TEST_CASE(an_engine_that_is_not_through_begins_anew_in_the_next_night_but_not_for_ever) {
+  hours = AllowedHours({HourWindow{22 * 60, 22 * 60 + 5}});
+  const ShiftResult result = run(1);
+  const std::vector<std::string> expected = {
+      "20 21:50 waits", "20 22:00 Fellbeck no. 7 begins", "20 22:05 Fellbeck no. 7 ends: hours-over",
+      "20 22:05 waits", "21 22:00 Fellbeck no. 7 begins", "21 22:05 Fellbeck no. 7 ends: hours-over",
+      "21 22:05 waits", "22 22:00 Fellbeck no. 7 begins", "22 22:05 Fellbeck no. 7 ends: hours-over"};
+  BOOST_TEST(diary.lines == expected, boost::test_tools::per_element());
+  BOOST_TEST(result.needs_person);
+  BOOST_TEST(result.results.at(0).owed.empty());
+  BOOST_TEST(!memory.trip().has_value());  // nothing tripped: nobody has to clear it
+}
+
+BOOST_AUTO_TEST_SUITE_END()
+
+}  // namespace lapwright::shifts
