@@ -8,7 +8,7 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr Duration look_every = std::chrono::milliseconds(100);
+constexpr Duration keeper_looks_every = std::chrono::milliseconds(100);
 constexpr Duration keep_every = std::chrono::minutes(1);  // what a crash may forget of the running time
 constexpr std::time_t hours_every_s = 5;
 
@@ -30,7 +30,7 @@ asio::awaitable<void> JobKeeper::watch(GuardedRig& guard, Clock& clock, ShiftObs
     if (auto over = hours_over(); over && !guard.stopped()) guard.stop(std::move(*over));
     tell(guard, observer);
     tell_rest(guard, observer);
-    co_await clock.sleep_for(look_every);
+    co_await clock.sleep_for(keeper_looks_every);
   }
 }
 

@@ -11,11 +11,11 @@ namespace lapwright {
 namespace {
 
 using Json = nlohmann::ordered_json;
-constexpr const char* schema = "lapwright running time";
-constexpr int version = 1;
+constexpr const char* ledger_schema = "lapwright running time";
+constexpr int ledger_version = 1;
 constexpr std::size_t days_kept = 400;
 
-[[noreturn]] void not_understood(const std::filesystem::path& path) {
+[[noreturn]] void refuse(const std::filesystem::path& path) {
   throw FileLost("the running times in " + path.string() +
                  " can't be understood: they have to be what this program wrote. Correct the file by hand, or move it "
                  "away, and every cap on running time begins anew");
@@ -30,14 +30,14 @@ RunningLedger::RunningLedger(std::filesystem::path folder) : folder_(std::move(f
   std::stringstream all;
   all << in.rdbuf();
   const Json json = Json::parse(all.str(), nullptr, false);
-  if (!json.is_object() || json.value("schema", Json()) != schema || json.value("version", Json()) != version ||
-      !json.contains("days_s") || !json["days_s"].is_object()) {
-    not_understood(path());
+  if (!json.is_object() || json.value("schema", Json()) != ledger_schema ||
+      json.value("version", Json()) != ledger_version || !json.contains("days_s") || !json["days_s"].is_object()) {
+    refuse(path());
   }
   for (const auto& [date, engines] : json["days_s"].items()) {
-    if (!engines.is_object()) not_understood(path());
+    if (!engines.is_object()) refuse(path());
     for (const auto& [engine, running_s] : engines.items()) {
-      if (!running_s.is_number()) not_understood(path());
+      if (!running_s.is_number()) refuse(path());
       days_[date][engine] = running_s.get<double>();
     }
   }
@@ -54,7 +54,7 @@ void RunningLedger::add(const std::string& date, const std::string& engine, doub
   days_[date][engine] += running_s;
   while (days_.size() > days_kept) days_.erase(days_.begin());
   if (folder_.empty()) return;
-  Json json = {{"schema", schema}, {"version", version}, {"days_s", Json::object()}};
+  Json json = {{"schema", ledger_schema}, {"version", ledger_version}, {"days_s", Json::object()}};
   for (const auto& [day, engines] : days_) {
     for (const auto& [name, seconds] : engines) json["days_s"][day][name] = std::round(seconds * 10) / 10;
   }

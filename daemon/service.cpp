@@ -106,7 +106,7 @@ class Service final : public ControlDesk {
     lines.push_back({{"what", "trip"}, {"good", free}, {"text", free ? "none" : tripped(*trip)}});
     const std::string storage = trouble_of_storage({memory_.folder(), shift_.reports});
     lines.push_back({{"what", "storage"}, {"good", storage.empty()}, {"text", storage.empty() ? "writes" : storage}});
-    return nlohmann::json{{"checks", lines}, {"good", first_trouble(checks).empty() && free && storage.empty()}}.dump();
+    return text_of({{"checks", lines}, {"good", first_trouble(checks).empty() && free && storage.empty()}});
   }
 
   asio::awaitable<std::string> halt() override {
@@ -119,10 +119,11 @@ class Service final : public ControlDesk {
 
   asio::awaitable<std::string> clear() override {
     const bool something = memory_.trip() || next_ < shift_.jobs.size();
-    if (!shift_over_ || stopped_by_signal_ || !something) {
+    if (!shift_over_ || ended_ || clearing_ || !something) {
       co_return cleared(false, shift_over_ ? "nothing has tripped, and the shift is over" : "nothing has tripped");
     }
     std::string still;
+    clearing_ = true;  // another client may ask meanwhile
     try {
       co_await stand_->clear();
       memory_.clear();
@@ -131,6 +132,8 @@ class Service final : public ControlDesk {
     } catch (const FileLost& lost) {
       still = lost.what();
     }
+    clearing_ = false;
+    if (ended_) still = "the service has ended meanwhile";
     if (!still.empty()) co_return cleared(false, still);
     log_->warn("a person has cleared the trip");
     button_.release();
@@ -145,8 +148,11 @@ class Service final : public ControlDesk {
 
   static std::string tripped(const Trip& trip) { return "tripped: " + trip_sentence(trip) + "; " + to_go_on; }
   static std::string cleared(bool done, const std::string& text) {
-    return nlohmann::json{{"cleared", done}, {"text", text}}.dump(-1, ' ', false,
-                                                                  nlohmann::json::error_handler_t::replace);
+    return text_of({{"cleared", done}, {"text", text}});
+  }
+  /// A name from a file may hold bytes that are no UTF-8.
+  static std::string text_of(const nlohmann::json& answer) {
+    return answer.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
   }
 
   void begin_shift() {
@@ -168,10 +174,7 @@ class Service final : public ControlDesk {
     } catch (const FileLost& lost) {
       log_->error("a restart will not know that it was halted: {}", lost.what());
     }
-    if (shift_over_) next_to_clear();
   }
-
-  void next_to_clear() { set_state("dead", tripped(*memory_.trip())); }
 
   void waits(const std::string& why) {
     log_->info("{}", why.empty() ? "the hardware is there" : why);
@@ -271,6 +274,7 @@ class Service final : public ControlDesk {
   ControlSocket control_;
   std::exception_ptr failure_;
   bool shift_over_ = false;
+  bool clearing_ = false;
   bool ended_ = false;
   bool stopped_by_signal_ = false;
   bool needs_person_ = false;

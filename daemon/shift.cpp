@@ -8,7 +8,7 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr Duration look_every = std::chrono::seconds(1);
+constexpr Duration shift_looks_every = std::chrono::seconds(1);
 constexpr int most_nights = 3;  // that one engine is begun anew because the hours were over
 
 /// Until engines may run, or the shift is to end.
@@ -16,7 +16,8 @@ asio::awaitable<void> allowed_hours(const AllowedHours& hours, ShiftMeans means)
   if (hours.contains(means.calendar.now())) co_return;
   means.observer.waits("outside the allowed hours (" + hours.text() + "), until " +
                        time_text(hours.next_start(means.calendar.now())));
-  while (!means.button.pressed() && !hours.contains(means.calendar.now())) co_await means.clock.sleep_for(look_every);
+  while (!means.button.pressed() && !hours.contains(means.calendar.now()))
+    co_await means.clock.sleep_for(shift_looks_every);
   means.observer.waits("");
 }
 
@@ -25,7 +26,7 @@ asio::awaitable<void> before_next_try(ShiftMeans means) {
   const Instant until = means.clock.now() + seconds(wait_s);
   means.observer.waits("a rule of the configuration allows another try, in " +
                        std::to_string(static_cast<int>(wait_s)) + " s");
-  while (!means.button.pressed() && means.clock.now() < until) co_await means.clock.sleep_for(look_every);
+  while (!means.button.pressed() && means.clock.now() < until) co_await means.clock.sleep_for(shift_looks_every);
   means.observer.waits("");
 }
 

@@ -10,10 +10,10 @@ namespace lapwright {
 namespace {
 
 using Json = nlohmann::ordered_json;
-constexpr const char* schema = "lapwright trip";
-constexpr int version = 1;
+constexpr const char* trip_schema = "lapwright trip";
+constexpr int trip_version = 1;
 
-Trip not_understood(const std::filesystem::path& path) {
+Trip unreadable(const std::filesystem::path& path) {
   Trip trip;
   trip.code = code(StopReason::own_fault);
   trip.sentence = "the trip that " + path.string() + " tells of can't be read. Look at the rig, then clear it";
@@ -34,9 +34,9 @@ std::optional<Trip> TripFile::read() const {
   std::stringstream all;
   all << in.rdbuf();
   const Json json = Json::parse(all.str(), nullptr, false);
-  const bool ours = json.is_object() && text(json, "schema") == schema && json.contains("version") &&
-                    json["version"] == version && !text(json, "sentence").empty();
-  if (!ours) return not_understood(path());
+  const bool ours = json.is_object() && text(json, "schema") == trip_schema && json.contains("version") &&
+                    json["version"] == trip_version && !text(json, "sentence").empty();
+  if (!ours) return unreadable(path());
   Trip trip{text(json, "code"), text(json, "sentence"), text(json, "engine"), text(json, "at"), {}, 0, false};
   if (json.contains("tries") && json["tries"].is_number_integer()) trip.tries = json["tries"].get<int>();
   trip.again = json.contains("again") && json["again"] == true;
@@ -51,7 +51,7 @@ std::optional<Trip> TripFile::read() const {
 void TripFile::write(const Trip& trip) {
   kept_ = trip;
   if (folder_.empty()) return;
-  Json json = {{"schema", schema},      {"version", version},        {"code", trip.code},   {"at", trip.at},
+  Json json = {{"schema", trip_schema}, {"version", trip_version},   {"code", trip.code},   {"at", trip.at},
                {"engine", trip.engine}, {"sentence", trip.sentence}, {"tries", trip.tries}, {"again", trip.again}};
   json["evidence"] = Json::object();
   for (const auto& [name, value] : trip.evidence) json["evidence"][name] = value;

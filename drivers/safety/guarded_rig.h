@@ -15,10 +15,9 @@
 
 namespace lapwright {
 
-/// One job's rig. A stop latches with its first reason: from then on operations throw RigFault, the engine is halted
-/// and, as the reason demands, the track is made dead, whatever the procedure does. A forbidden CV is vetoed with a
-/// RigFault and stops nothing. What makes the track dead goes out at once and waits for no answer: a silent station
-/// delays nothing. Outlives `watch`.
+/// One job's rig. A stop latches with its first reason: operations throw RigFault from then on, the engine is halted
+/// and, as the reason demands, the track is made dead, whatever the procedure does; what does so waits for no answer. A
+/// CV that is not allowed is vetoed with a RigFault and stops nothing. Outlives `watch`.
 class GuardedRig final : public Rig {
  public:
   GuardedRig(Rig& rig, TrackPower& power, Clock& clock, GuardLimits limits);
@@ -55,6 +54,7 @@ class GuardedRig final : public Rig {
 
  private:
   void check(StopAction barrier) const;
+  [[nodiscard]] bool at_work() const { return powered_ && !closed_; }
   void check_write(int cv);
   void check_arrived() const;
   void lose(const std::string& why);

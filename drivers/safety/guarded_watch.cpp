@@ -73,7 +73,7 @@ asio::awaitable<void> GuardedRig::listen() {
       edge = co_await rig_.next_edge(until);
     } catch (const RigFault& fault) {
       failed = true;
-      if (powered_ && !closed_) lose(fault.what());
+      if (at_work()) lose(fault.what());
     }
     if (failed) co_await clock_.sleep_for(guard_looks_every);
     if (edge) hear(*edge);
@@ -81,7 +81,7 @@ asio::awaitable<void> GuardedRig::listen() {
 }
 
 void GuardedRig::hear(const GateEdge& edge) {
-  if (auto found = motion_.edge(edge); found && powered_ && !closed_) stop(std::move(*found));
+  if (auto found = motion_.edge(edge); found && at_work()) stop(std::move(*found));
   if (edges_.size() == most_edges) edges_.pop_front();
   edges_.push_back(edge);
   bell_.ring();
@@ -118,19 +118,19 @@ asio::awaitable<void> GuardedRig::look_out() {
 }
 
 void GuardedRig::look() {
-  if (powered_ && !closed_) {
+  if (at_work()) {
     const std::string why = power_.why_lost();
     if (!why.empty()) lose(why);
   }
   look_at_host();
   look_at_current();
-  if (auto found = motion_.look(clock_.now()); found && powered_ && !closed_) stop(std::move(*found));
+  if (auto found = motion_.look(clock_.now()); found && at_work()) stop(std::move(*found));
   if (auto found = running_.look(clock_.now())) stop(std::move(*found));
 }
 
 void GuardedRig::look_at_host() {
   const double late_s = look_due_ == Instant{} ? 0 : in_seconds(clock_.now() - look_due_);
-  if (!powered_ || closed_ || late_s <= limits_.late_s) return;
+  if (!at_work() || late_s <= limits_.late_s) return;
   stop(Stop{StopReason::host_late, "this computer left the guard waiting for " + whole(1000 * late_s) +
                                        " ms, the limit is " + whole(1000 * limits_.late_s) +
                                        " ms. Take other work off it, or give the service a higher priority"});
@@ -143,8 +143,8 @@ void GuardedRig::look_at_current() {
     current_read_ = clock_.now();
     if (auto found = current_.feed(clock_.now(), *current_mA)) stop(std::move(*found));
     auto stalled = motion_.current(clock_.now(), *current_mA);
-    if (stalled && powered_ && !closed_) stop(std::move(*stalled));
-  } else if (powered_ && !closed_ && has_current_sensor_ && clock_.now() - current_read_ > sensor_may_be_quiet) {
+    if (stalled && at_work()) stop(std::move(*stalled));
+  } else if (at_work() && has_current_sensor_ && clock_.now() - current_read_ > sensor_may_be_quiet) {
     stop(Stop{StopReason::no_sensor, "the current sensor says nothing any more. Look at it and at the board's wiring"});
   }
 }
@@ -193,15 +193,15 @@ asio::awaitable<void> GuardedRig::make_rest() {
 }
 
 asio::awaitable<void> GuardedRig::park() {
-  if (parked_ || safe_) co_return;
+  if (parked_) co_return;
   parked_ = true;
   co_await try_halt();
 }
 
 asio::awaitable<void> GuardedRig::cut() {
-  if (cut_ || safe_) co_return;
+  if (cut_) co_return;
   co_await clock_.sleep_for(halt_first);
-  if (cut_ || safe_) co_return;  // a short circuit did not wait
+  if (cut_) co_return;  // a short circuit did not wait
   cut_ = true;
   power_.cut();
 }

@@ -56,7 +56,7 @@ void MotionWatch::drive(Instant now, ThrottleCommand command) {
   }
   travel_.commanded(command);
   ends_.commanded(now, command);
-  stall_.commanded(now, command.step);
+  stall_.commanded(command.step);
   running_ = command;
   standing_since_.reset();
 }
@@ -65,7 +65,7 @@ void MotionWatch::stand(Instant now) {
   running_.reset();
   travel_.stand();
   ends_.stand(now);
-  stall_.commanded(now, 0);
+  stall_.commanded(0);
   if (!standing_since_) standing_since_ = now;
 }
 
@@ -75,7 +75,7 @@ std::optional<Stop> MotionWatch::edge(const GateEdge& edge) {
 }
 
 std::optional<Stop> MotionWatch::current(Instant now, double current_mA) {
-  if (!stall_.feed(now, current_mA) || gates_.none()) return std::nullopt;
+  if (!stall_.feed(now, current_mA)) return std::nullopt;
   return Stop{StopReason::stalled, "the engine is stalled " + place() + ": it draws " + whole(stall_.mean_mA()) +
                                        " mA and drew " + whole(stall_.usual_mA()) +
                                        " mA at most while it ran. Look whether it is off the rails or its wheels are "
@@ -102,7 +102,7 @@ std::optional<Stop> MotionWatch::passage(const GatePassage& passage) {
   last_gate_ = passage.gate;
   if (standing_since_) return passage_at_rest(passage);
   if (!running_) return std::nullopt;
-  stall_.passage(at);
+  stall_.passage();
   if (stall_.reads_nothing()) {
     return Stop{StopReason::no_sensor,
                 "gate " + name(passage.gate) + " saw the engine run, and the current sensor reads " +

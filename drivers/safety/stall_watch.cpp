@@ -12,16 +12,12 @@ constexpr double least_mA = 20;  // lamps and sensors' noise alone are no stall
 
 }  // namespace
 
-void StallWatch::commanded(Instant now, int step) {
-  if ((step > 0) != (step_ > 0)) {
-    quiet_since_ = now;
-    high_since_.reset();
-  }
+void StallWatch::commanded(int step) {
+  if ((step > 0) != (step_ > 0)) high_since_.reset();
   step_ = step;
 }
 
-void StallWatch::passage(Instant at) {
-  quiet_since_ = std::max(quiet_since_, at);
+void StallWatch::passage() {
   high_since_.reset();
   if (step_ == 0) return;
   ++passages_;
@@ -38,8 +34,7 @@ bool StallWatch::feed(Instant now, double current_mA) {
   const bool high = step_ > 0 && step_ <= highest_step_ && passages_ >= enough_passages && mean_mA_ > limit_mA;
   if (!high) high_since_.reset();
   if (high && !high_since_) high_since_ = now;
-  const Duration within = seconds(limits_.within_s);
-  return high && now - *high_since_ >= within && now - quiet_since_ >= within;
+  return high && now - *high_since_ >= seconds(limits_.within_s);
 }
 
 }  // namespace lapwright

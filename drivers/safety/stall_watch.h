@@ -19,8 +19,8 @@ class StallWatch {
   explicit StallWatch(const StallLimits& limits) : limits_(limits) {}
 
   /// @param step  0: to stand
-  void commanded(Instant now, int step);
-  void passage(Instant at);
+  void commanded(int step);
+  void passage();
   /// One reading while or while not commanded to run. True: blocked.
   [[nodiscard]] bool feed(Instant now, double current_mA);
   /// Readings come, and for a while there was next to no current.
@@ -36,9 +36,8 @@ class StallWatch {
   double usual_mA_ = 0;
   int passages_ = 0;
   Instant fed_{};
-  double fed_s_ = 0;       ///< so much time while it was commanded to run
-  Instant quiet_since_{};  ///< no passage and no change between standing and running
-  std::optional<Instant> high_since_;
+  double fed_s_ = 0;                   ///< so much time while it was commanded to run
+  std::optional<Instant> high_since_;  ///< and no passage, and no change between standing and running
 };
 
 }  // namespace lapwright

@@ -28,7 +28,7 @@ bool TrackEndWatch::outermost(int gate, int way) const {
 
 /// A step that was not seen yet is no faster than any higher one that was.
 double TrackEndWatch::fastest_mm_s() const {
-  if (!command_ || seen_mm_s_.empty()) return 0;
+  if (seen_mm_s_.empty()) return 0;
   const auto found = seen_mm_s_.find({command_->step, command_->direction});
   if (found != seen_mm_s_.end()) return spare * found->second;
   double fastest = 0;
@@ -59,7 +59,7 @@ void TrackEndWatch::stand(Instant now) {
 }
 
 std::optional<Stop> TrackEndWatch::passage(const GatePassage& latest, int way, std::optional<double> speed_mm_s) {
-  if (track_.shape != TrackShape::shuttle || !command_) return std::nullopt;
+  if (track_.shape != TrackShape::shuttle) return std::nullopt;
   if (speed_mm_s) {
     const Notch notch{command_->step, command_->direction};
     const auto known = seen_mm_s_.find(notch);

@@ -24,7 +24,8 @@ class TrackEndWatch {
 
   void commanded(Instant now, const ThrottleCommand& command);
   void stand(Instant now);
-  /// @param way  along the track, +1 or -1; 0: not known  @param speed_mm_s  over the last two gates, if it is known
+  /// While it is commanded to run. @param way  along the track, +1 or -1; 0: not known  @param speed_mm_s  over the
+  /// last two gates, if it is known
   [[nodiscard]] std::optional<Stop> passage(const GatePassage& latest, int way, std::optional<double> speed_mm_s);
   [[nodiscard]] std::optional<Stop> look(Instant now);
 

@@ -16,7 +16,5 @@ programs=(tests/unit_tests -object tests/shifts_tests -object tests/schedules_te
 llvm-cov report "${programs[@]}" -instr-profile=all.profdata -show-branch-summary "$top"/drivers/safety/*.cpp
 echo
 echo "branches that went one way only:"
-for file in "$top"/drivers/safety/*.cpp; do
-  llvm-cov show "${programs[@]}" -instr-profile=all.profdata -show-branches=count -show-line-counts=false "$file" 2>/dev/null |
-    grep -E 'Branch \(.*(True: 0,|False: 0\])' | sed "s#^#$(basename "$file"):#" | sort -u || true
-done
+llvm-cov export "${programs[@]}" -instr-profile=all.profdata -format=lcov "$top"/drivers/safety/*.cpp 2>/dev/null |
+  awk -F: '/^SF:/ { file = $2 } /^BRDA:.*,(0|-)$/ { split($2, at, ","); print file ":" at[1] }' | sort | uniq -c

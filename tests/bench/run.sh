@@ -1,11 +1,13 @@
 #!/usr/bin/env bash
-# Builds what is missing and runs the bench: bash tests/bench/run.sh tune [--help], parsers, halt, idle or coverage. BUILD=folder builds elsewhere.
+# Builds what is missing and runs the bench: bash tests/bench/run.sh tune [--help], parsers, halt, idle, coverage or mutations. BUILD=folder builds elsewhere.
 source "$(dirname "${BASH_SOURCE[0]}")/../../daemon/prepare.sh"
 install_missing "${packages[@]}"
-if [ "${1:-}" = coverage ]; then
-  source "$top/tests/bench/coverage.sh"
+case ${1:-} in coverage | mutations)
+  kind=$1 && shift
+  source "$top/tests/bench/$kind.sh"
   exit
-fi
+  ;;
+esac
 folder=${BUILD:-$top/build}
 program=bench
 case ${1:-} in parsers | halt) program=bench_$1 && shift ;; esac

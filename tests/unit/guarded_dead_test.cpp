@@ -1,4 +1,5 @@
 // What the guard makes of a track that is to be dead: it believes the current, waits for nobody, and asks again.
+#include <algorithm>
 #include <boost/asio/detached.hpp>
 #include <boost/asio/this_coro.hpp>
 
@@ -114,6 +115,84 @@ BOOST_AUTO_TEST_CASE(a_rest_that_nobody_sees_to_is_taken_all_the_same) {
     BOOST_TEST(guard.rest_due_s() == 0);
     BOOST_TEST(met.empty());
     co_await guard.make_safe();
+  });
+  BOOST_TEST(!stop.has_value());
+}
+
+// It answers just before the guard would cut without it: nothing is cut then.
+BOOST_AUTO_TEST_CASE(a_slow_station_that_answers_in_time_is_not_overtaken) {
+  run([&](GuardedRig& guard, std::vector<std::string>&) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    rig.silent_s = 0.295;
+    co_await guard.make_safe();
+    co_await clock.sleep_for(seconds(0.5));
+  });
+  BOOST_TEST(!rig.cut_at.has_value());
+  BOOST_TEST(rig.calls.back() == "off");
+}
+
+BOOST_AUTO_TEST_CASE(a_sensor_that_need_not_be_there_is_proved_where_it_is) {
+  limits.accept_no_current_sensor = true;
+  rig.current_mA = 80;
+  run([&](GuardedRig& guard, std::vector<std::string>&) -> asio::awaitable<void> {
+    try {
+      co_await guard.power_up();
+    } catch (const RigFault&) {
+    }
+    co_await guard.make_safe();
+  });
+  BOOST_REQUIRE(stop.has_value());
+  BOOST_TEST(code(stop->reason) == "no-sensor");
+}
+
+BOOST_AUTO_TEST_CASE(nobody_drives_a_parked_engine_or_after_the_job) {
+  const auto faults = run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    co_await guard.park();
+    co_await guard.park();
+    co_await try_drive(guard, met, 5);
+    co_await guard.make_safe();
+    co_await try_drive(guard, met, 5);
+  });
+  BOOST_REQUIRE(faults.size() == 2U);
+  BOOST_TEST(has_part(faults[0], "the engine is parked"), faults[0]);
+  BOOST_TEST(has_part(faults[1], "the job is over"), faults[1]);
+  BOOST_TEST(std::count(rig.calls.begin(), rig.calls.end(), "halt") == 2);  // one of parking, one of the end
+}
+
+// Ten thousand edges that nobody fetches are enough: the oldest go.
+BOOST_AUTO_TEST_CASE(edges_that_nobody_fetches_are_bounded) {
+  for (int k = 0; k < 10'005; ++k) {
+    rig.to_come.push_back(GateEdge{0, k % 2 == 0, static_cast<std::uint32_t>(k), 1, Instant{} + seconds(0.001 * k)});
+  }
+  std::optional<GateEdge> first;
+  run([&](GuardedRig& guard, std::vector<std::string>&) -> asio::awaitable<void> {
+    co_await clock.sleep_for(seconds(20));
+    const Instant now = clock.now();
+    first = co_await guard.next_edge(now);
+    co_await guard.make_safe();
+  });
+  BOOST_REQUIRE(first.has_value());
+  BOOST_TEST(first->counter_us == 5U);
+}
+
+// What the gates and the sensor say after the end is nobody's any more: the engine is lifted off by hand.
+BOOST_AUTO_TEST_CASE(after_the_end_nothing_is_judged) {
+  limits.motion.track.gates = {Gate{"west", 0, 0.2}};
+  limits.motion.track.length_mm = 1000;
+  rig.current_mA = 0;
+  for (const double at_s : {8.0, 8.5}) {
+    rig.to_come.push_back(
+        GateEdge{0, at_s < 8.2, static_cast<std::uint32_t>(at_s * 1e6), 1, Instant{} + seconds(at_s)});
+  }
+  run([&](GuardedRig& guard, std::vector<std::string>&) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    rig.current_mA = 80;
+    rig.welded = true;  // so that the guard goes on
+    co_await guard.make_safe();
+    co_await clock.sleep_for(seconds(9));
+    rig.why = "gone";
+    co_await clock.sleep_for(seconds(1));
   });
   BOOST_TEST(!stop.has_value());
 }

@@ -181,6 +181,29 @@ BOOST_AUTO_TEST_CASE(without_a_sheet_or_gates_nothing_is_guessed) {
   BOOST_TEST(watch.top_mm_s() == 1500);
 }
 
+BOOST_AUTO_TEST_CASE(without_gates_no_passage_is_missed) {
+  MotionLimits blind = limits();
+  blind.track.gates.clear();
+  watch = MotionWatch(blind);
+  drive(0, 10);
+  look(5000);
+  BOOST_TEST(reason() == "none");
+  BOOST_TEST(!watch.longest_wait_s().has_value());
+}
+
+BOOST_AUTO_TEST_CASE(every_reason_has_a_code_and_an_action) {
+  for (int value = 0; value <= static_cast<int>(StopReason::storage_lost); ++value) {
+    const auto reason = static_cast<StopReason>(value);
+    BOOST_TEST(code(reason) != "unknown");
+    BOOST_TEST((action(reason) != StopAction::none));
+  }
+  BOOST_TEST(code(static_cast<StopReason>(200)) == "unknown");
+  BOOST_TEST((action(StopReason::storage_lost) == StopAction::park));
+  BOOST_TEST((action(StopReason::over_current) == StopAction::dead));
+  BOOST_TEST(latches(StopReason::storage_lost));
+  BOOST_TEST(!latches(StopReason::hours_over));
+}
+
 BOOST_AUTO_TEST_SUITE_END()
 
 }  // namespace

@@ -20,9 +20,9 @@ struct StalledEngine {
     double passage_s = now_s + passages_every_s;
     for (; now_s < began_s + length_s; now_s += 0.01) {
       const Instant now = Instant{} + seconds(now_s);
-      watch.commanded(now, step);
+      watch.commanded(step);
       if (passes && now_s >= passage_s) {
-        watch.passage(now);
+        watch.passage();
         passage_s += passages_every_s;
       }
       if (watch.feed(now, current_mA)) return now_s - began_s;
@@ -72,6 +72,22 @@ BOOST_AUTO_TEST_CASE(before_three_passages_nothing_is_known) {
   passages_every_s = 9;
   BOOST_TEST(draw(60, 20, true) == -1);
   BOOST_TEST(draw(400, 60, false) == -1);
+}
+
+BOOST_AUTO_TEST_CASE(what_passes_while_it_stands_tells_nothing) {
+  step = 0;
+  BOOST_TEST(draw(60, 20, true) == -1);
+  BOOST_TEST(watch.usual_mA() == 0);
+  BOOST_TEST(!watch.reads_nothing());
+}
+
+BOOST_AUTO_TEST_CASE(a_sensor_that_reads_nothing_is_known_after_a_while_of_running) {
+  BOOST_TEST(draw(0, 2, true) == -1);
+  BOOST_TEST(!watch.reads_nothing());
+  BOOST_TEST(draw(0, 2, true) == -1);
+  BOOST_TEST(watch.reads_nothing());
+  BOOST_TEST(draw(30, 5, true) == -1);
+  BOOST_TEST(!watch.reads_nothing());
 }
 
 BOOST_AUTO_TEST_CASE(a_sensor_that_reads_next_to_nothing_makes_no_stall) {

@@ -166,6 +166,65 @@ BOOST_AUTO_TEST_CASE(one_engine_can_not_be_at_both_gates) {
   BOOST_TEST(stop->sentence.find("wiring") != std::string::npos, stop->sentence);
 }
 
+BOOST_AUTO_TEST_CASE(two_strange_moments_far_apart_are_no_habit) {
+  watch.drive(walk.now(), ThrottleCommand{10, ahead, StepMode::steps28});
+  const auto hear = [&](int gate, bool blocked, double s, std::uint32_t epoch) {
+    const auto counter_us = static_cast<std::uint32_t>(s * 1e6);
+    note(watch.edge(GateEdge{gate, blocked, counter_us, epoch, Instant{} + seconds(s)}));
+    note(watch.look(Instant{} + seconds(s + 0.05)));
+  };
+  for (int times = 0; times < 5; ++times) {
+    for (const int gate : {0, 1}) hear(gate, true, 10 + 40 * times + 0.002 * gate, 1);
+    for (const int gate : {0, 1}) hear(gate, false, 10.1 + 40 * times + 0.002 * gate, 1);
+  }
+  BOOST_TEST(reason() == "none", (stop ? stop->sentence : ""));
+  // Stamps of two boots of the board can't be told apart in time: nothing follows from them.
+  hear(0, true, 300, 1);
+  hear(0, false, 300.1, 1);
+  hear(1, true, 300.102, 2);
+  hear(1, false, 300.2, 2);
+  hear(7, true, 301, 2);  // a gate that this track has not got
+  hear(-1, true, 301, 2);
+  BOOST_TEST(reason() == "none", (stop ? stop->sentence : ""));
+}
+
+// Turned round while it coasts, it sees one gate, the other one, and the first again: no way fits, and none is told.
+BOOST_AUTO_TEST_CASE(a_shuttle_seen_to_and_fro_under_one_command) {
+  use(straight());
+  walk.front_mm = 900;
+  watch.drive(walk.now(), ThrottleCommand{10, ahead, StepMode::steps28});
+  walk.go(100, 4);
+  walk.go(-100, 4);
+  walk.go(100, 4);
+  BOOST_TEST(reason() == "none", (stop ? stop->sentence : ""));
+}
+
+BOOST_AUTO_TEST_CASE(without_a_measured_speed_nothing_is_known_of_the_end) {
+  use(straight());
+  walk.front_mm = 900;
+  run(ahead, 100, 1.5, 10);
+  run(ahead, 100, 3, 11);  // another step between the gates
+  run(ahead, 100, 6, 12);
+  BOOST_TEST(reason() == "none", (stop ? stop->sentence : ""));
+}
+
+BOOST_AUTO_TEST_CASE(a_missed_edge_makes_no_shuttle_faster) {
+  use(straight());
+  walk.front_mm = 900;
+  walk.parts = {{0, 60}, {100, 160}};
+  bool lose = false;
+  walk.edge = [&](const GateEdge& edge) {
+    if (!(lose && edge.gate == 0 && edge.blocked)) note(watch.edge(edge));
+    if (edge.gate == 0 && !edge.blocked) lose = false;  // the engine's first part went by unseen
+  };
+  for (int turn = 0; turn < 4; ++turn) {
+    lose = turn == 2;
+    run(ahead, 60, 14);  // 590 mm beyond the gate
+    run(back, 60, 14);
+  }
+  BOOST_TEST(reason() == "none", (stop ? stop->sentence : ""));
+}
+
 BOOST_AUTO_TEST_CASE(a_shuttle_turns_round_in_time) {
   use(straight());
   walk.front_mm = 600;
@@ -238,6 +297,16 @@ BOOST_AUTO_TEST_CASE(the_place_is_told_by_the_gates) {
   use(ring_of_one());
   run(ahead, 100, 40);
   BOOST_TEST(watch.place() == "after gate west");
+  use(straight());
+  walk.front_mm = 900;
+  run(ahead, 100, 1.5);
+  BOOST_TEST(watch.place() == "after gate west");  // and it is not known which way it faces
+  run(ahead, 100, 3.5);
+  BOOST_TEST(watch.place() == "after gate east");
+  run(back, 100, 1.6);
+  BOOST_TEST(watch.place() == "between gate east and gate west");
+  watch.stand(walk.now());
+  BOOST_TEST(watch.place() == "after gate east");
 }
 
 BOOST_AUTO_TEST_SUITE_END()
