@@ -14,10 +14,13 @@ constexpr int most_nights = 3;  // that one engine is begun anew because the hou
 /// Until engines may run, or the shift is to end.
 asio::awaitable<void> allowed_hours(const AllowedHours& hours, ShiftMeans means) {
   if (hours.contains(means.calendar.now())) co_return;
-  means.observer.waits("outside the allowed hours (" + hours.text() + "), until " +
-                       time_text(hours.next_start(means.calendar.now())));
-  while (!means.button.pressed() && !hours.contains(means.calendar.now()))
+  std::time_t start = hours.next_start(means.calendar.now());
+  means.observer.waits("outside the allowed hours (" + hours.text() + "), until " + time_text(start));
+  while (!means.button.pressed() && means.calendar.now() < start) {
     co_await means.clock.sleep_for(shift_looks_every);
+    // Somebody may have set the clock meanwhile.
+    if (means.calendar.now() >= start) start = hours.next_start(means.calendar.now());
+  }
   means.observer.waits("");
 }
 

@@ -101,10 +101,16 @@ void tell_record(Plan& plan, std::initializer_list<int> cvs) {
   for (const int number : cvs) plan.order.known_cvs[number] = decoder.cv(number);
 }
 
-std::vector<std::uint64_t> seeds(std::uint64_t first, int count) {
+bool slow_run() {
 #ifdef LAPWRIGHT_SLOW_RUN
-  count = 1;
+  return true;
+#else
+  return false;
 #endif
+}
+
+std::vector<std::uint64_t> seeds(std::uint64_t first, int count) {
+  if (slow_run()) count = 1;
   std::vector<std::uint64_t> result;
   for (int i = 0; i < count; ++i) result.push_back(first + static_cast<std::uint64_t>(i));
   return result;

@@ -30,6 +30,8 @@ namespace lapwright::shifts {
 /// The same order for another engine or for CVs changed by hand: tells the tuner anew what the record says.
 void tell_record(Plan& plan, std::initializer_list<int> cvs);
 
+/// Under the sanitizers, where everything takes fifteen times as long.
+[[nodiscard]] bool slow_run();
 /// `count` seeds from `first`; one alone in a sanitizer's slow run.
 [[nodiscard]] std::vector<std::uint64_t> seeds(std::uint64_t first, int count);
 

@@ -35,6 +35,8 @@ class Diary final : public ShiftObserver {
   const Calendar& calendar_;
 };
 
+boost::test_tools::assertion_result soon_over(boost::unit_test::test_unit_id) { return !slow_run(); }
+
 struct WallClock {
   WallClock() {
     ::setenv("TZ", "UTC0", 1);
@@ -83,7 +85,8 @@ BOOST_AUTO_TEST_CASE(a_shift_begins_with_its_hours) {
 }
 
 // The window is shorter than the tune: three nights are tried, and then a person is wanted.
-BOOST_AUTO_TEST_CASE(an_engine_that_is_not_through_begins_anew_in_the_next_night_but_not_for_ever) {
+BOOST_AUTO_TEST_CASE(an_engine_that_is_not_through_begins_anew_in_the_next_night_but_not_for_ever,
+                     *boost::unit_test::precondition(soon_over)) {
   hours = AllowedHours({HourWindow{22 * 60, 22 * 60 + 5}});
   const ShiftResult result = run(1);
   const std::vector<std::string> expected = {
