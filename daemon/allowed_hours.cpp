@@ -9,7 +9,7 @@ namespace lapwright {
 namespace {
 
 constexpr std::time_t minute_s = 60;
-constexpr std::time_t widest_change_s = 3 * 3600;  // of local time against UTC, at one night's change of the clocks
+constexpr std::time_t widest_change_s = 10'800;  // of local time against UTC, at one night's change of the clocks
 
 std::tm local(std::time_t at) {
   std::tm result{};

@@ -1,7 +1,11 @@
 #include "daemon/limits_setup.h"
 
+#include <spdlog/fmt/fmt.h>
+
+#include <algorithm>
 #include <array>
 #include <string_view>
+#include <vector>
 
 namespace lapwright {
 namespace {
@@ -74,14 +78,13 @@ RetryRule read_retry(Section limits) {
   rule.times = retry.integer("times", IntRange{1, 10, "tries for one engine, before a person has to look"}, rule.times);
   rule.after_s = retry.number("after_s", Range{1, 3600, "until the next try"}, rule.after_s);
   if (!retry.has("causes")) return rule;
+  std::vector<std::string_view> known;
+  for (const StopReason reason : can_be_retried) known.emplace_back(code(reason));
   for (const std::string& cause : retry.texts("causes", {.min = 0, .max = 20, .help = "codes of trips"})) {
-    bool known = false;
-    std::string all;
-    for (const StopReason reason : can_be_retried) {
-      known = known || cause == code(reason);
-      all += (all.empty() ? "" : ", ") + std::string(code(reason));
+    if (std::ranges::find(known, cause) == known.end()) {
+      retry.complain(
+          "causes", fmt::format("\"{}\" always waits for a person; these need not: {}", cause, fmt::join(known, ", ")));
     }
-    if (!known) retry.complain("causes", "\"" + cause + "\" always waits for a person; these need not: " + all);
     rule.causes.insert(cause);
   }
   return rule;

@@ -1,5 +1,7 @@
 #include "daemon/log_observer.h"
 
+#include <spdlog/fmt/fmt.h>
+
 #include "daemon/wording.h"
 
 namespace lapwright {
@@ -21,7 +23,8 @@ void LogObserver::engine_ends(const Job& job, const JobResult& result) {
 
 void LogObserver::stopped(const Stop& why) {
   std::string known;
-  for (const auto& [name, value] : why.evidence) known += (known.empty() ? "" : "; ") + name + ": " + value;
+  for (const auto& [name, value] : why.evidence)
+    known += fmt::format("{}{}: {}", known.empty() ? "" : "; ", name, value);
   const auto level = latches(why.reason) ? spdlog::level::err : spdlog::level::warn;
   log_->log(level, "stopped ({}): {} [{}]", code(why.reason), why.sentence, known);
 }
