@@ -63,7 +63,7 @@ int with_configuration(const Wishes& wishes, Work work) {
   } catch (const settings::Errors& errors) {
     return complain(exit_bad_data, errors.what());
   } catch (const FileLost& lost) {
-    return complain(exit_io, lost.what());
+    return complain(exit_of_file(lost.error()), lost.what());
   } catch (const LinkInUse& taken) {
     return complain(exit_in_use, taken.what());
   } catch (const SocketInUse& taken) {

@@ -7,6 +7,7 @@
 #include <cstdio>
 #include <cstring>
 
+#include "drivers/access_remedy.h"
 #include "drivers/descriptor.h"
 
 namespace lapwright {
@@ -15,8 +16,10 @@ namespace {
 namespace fs = std::filesystem;
 
 [[noreturn]] void lost(const fs::path& path, const std::string& what, int error) {
-  throw FileLost(what + " " + path.string() + " can't be written: " + std::strerror(error) +
-                 "; check the folder, its owner and permissions, and the free space");
+  const std::string remedy = access_remedy(path, error);
+  throw FileLost(what + " " + path.string() + " can't be written: " + std::strerror(error) + "; " +
+                     (remedy.empty() ? "check that its folder is one, can be written to, and has free space" : remedy),
+                 error);
 }
 
 fs::path folder_of(const fs::path& path) {
@@ -60,7 +63,7 @@ void remove_durably(const fs::path& path, const std::string& what) {
   sync_folder(path, what);
 }
 
-std::string trouble_of_storage(const std::vector<fs::path>& folders) {
+std::optional<FileLost> trouble_of_storage(const std::vector<fs::path>& folders) {
   const std::string something(4096, '.');  // an empty file needs no room
   try {
     for (const fs::path& folder : folders) {
@@ -69,9 +72,9 @@ std::string trouble_of_storage(const std::vector<fs::path>& folders) {
       remove_durably(folder / ".trial", "a file for trial");
     }
   } catch (const FileLost& lost) {
-    return lost.what();
+    return lost;
   }
-  return {};
+  return std::nullopt;
 }
 
 }  // namespace lapwright

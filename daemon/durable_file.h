@@ -2,17 +2,13 @@
 #pragma once
 
 #include <filesystem>
-#include <stdexcept>
+#include <optional>
 #include <string>
 #include <vector>
 
-namespace lapwright {
+#include "daemon/store/file_lost.h"
 
-/// A file could not be written or read; the text names it, the cause and what to look at.
-class FileLost : public std::runtime_error {
- public:
-  using std::runtime_error::runtime_error;
-};
+namespace lapwright {
 
 /// Written beside its name, synced, renamed, and the folder synced: after a power cut there is the old text or the new
 /// one, never a part. Makes the folder. @param what  "the report", for messages @throws FileLost
@@ -21,7 +17,7 @@ void write_durably(const std::filesystem::path& path, const std::string& text, c
 /// Synced as well. What is not there needs no removing. @throws FileLost
 void remove_durably(const std::filesystem::path& path, const std::string& what);
 
-/// Tries to keep a file in each folder that has a name: empty, or what is in the way, for people.
-[[nodiscard]] std::string trouble_of_storage(const std::vector<std::filesystem::path>& folders);
+/// Tries to keep a file in each folder that has a name: empty, or what is in the way.
+[[nodiscard]] std::optional<FileLost> trouble_of_storage(const std::vector<std::filesystem::path>& folders);
 
 }  // namespace lapwright

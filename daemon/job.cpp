@@ -5,7 +5,7 @@
 #include <map>
 #include <utility>
 
-#include "daemon/durable_file.h"
+#include "daemon/kept_rig.h"
 #include "tuning/cv.h"
 #include "tuning/rig_fault.h"
 
@@ -19,7 +19,7 @@ constexpr double settle_limit_s = 20;  // for writing back a handful of CVs, thr
 /// Keeps what a tune has told, so that nothing measured is lost when it is broken off.
 class Notes final : public TuneObserver {
  public:
-  explicit Notes(TuneObserver& next) : next_(next) {}
+  Notes(TuneObserver& next, JobBook& book) : next_(next), book_(book) {}
   void phase(const std::string& what) override { next_.phase(what); }
   void pass(int step, Direction direction, double speed_mm_s) override {
     ++passes_;
@@ -27,9 +27,11 @@ class Notes final : public TuneObserver {
   }
   void settled(const CellResult& cell) override {
     cells_[{cell.step, cell.direction}] = cell;
+    book_.settled(cell);
     next_.settled(cell);
   }
   void progress(int settled_cells, int all_cells) override { next_.progress(settled_cells, all_cells); }
+  void heard(const Heard& what) override { book_.heard(what); }
 
   /// All cells of the order; those without a verdict were interrupted.
   [[nodiscard]] std::vector<CellResult> cells(const TuneOrder& order) const {
@@ -53,18 +55,19 @@ class Notes final : public TuneObserver {
 
  private:
   TuneObserver& next_;
+  JobBook& book_;
   std::map<std::pair<int, Direction>, CellResult> cells_;
   int passes_ = 0;
 };
 
-asio::awaitable<void> tune_into(std::optional<TuneResult>& result, GuardedRig& guard, Clock& clock,
+asio::awaitable<void> tune_into(std::optional<TuneResult>& result, GuardedRig& guard, KeptRig& kept, Clock& clock,
                                 const TuneOrder& order, CvLedger& ledger, TuneObserver& observer) {
   try {
     co_await guard.power_up();
   } catch (const RigFault&) {
     co_return;  // the guard has latched the reason
   }
-  result = co_await tune(guard, clock, order, ledger, observer);
+  result = co_await tune(kept, clock, order, ledger, observer);
 }
 
 asio::awaitable<void> settle_into(std::vector<std::string>& troubles, CvLedger& ledger, Rig& rig) {
@@ -148,11 +151,14 @@ asio::awaitable<JobResult> run_job(const Job& job, Placement& engine, const Guar
   GuardedRig guard(engine.rig(), engine.power(), clock, limits_of(job, limits, keeper));
   Background watch(executor, guard.watch());
   Background keeping(executor, keeper.watch(guard, clock, observer));
-  CvLedger ledger;
-  Notes notes(observer);
+  JobBook& book = keeper.book();
+  const TuneOrder order = book.order_from_here(job.order);
+  CvLedger ledger(book.memory_from_here(), &book);
+  KeptRig kept(guard, book.journal());
+  Notes notes(observer, book);
   std::optional<TuneResult> tuned;
   button.connect_guard(&guard);
-  Background work(executor, tune_into(tuned, guard, clock, job.order, ledger, notes));
+  Background work(executor, tune_into(tuned, guard, kept, clock, order, ledger, notes));
   button.connect_work(&work);
   if (button.pressed()) work.cancel();
   co_await work.wait();
@@ -176,7 +182,7 @@ asio::awaitable<JobResult> run_job(const Job& job, Placement& engine, const Guar
   result.fault = work.failure() ? work.failure() : watch.failure();
   if (!result.fault) result.fault = keeping.failure();
   try {
-    keeper.finish(guard, observer);
+    co_await keeper.finish(guard, observer);
   } catch (const FileLost&) {
     if (!result.fault) result.fault = std::current_exception();
   }

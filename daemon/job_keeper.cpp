@@ -2,8 +2,6 @@
 
 #include <cmath>
 
-#include "daemon/durable_file.h"
-
 namespace lapwright {
 namespace asio = boost::asio;
 namespace {
@@ -24,6 +22,7 @@ asio::awaitable<void> JobKeeper::watch(GuardedRig& guard, Clock& clock, ShiftObs
       }
       // The track comes first: a disk may take long.
       if (guard.safe()) keep_trip(guard);
+      co_await book_.journal().flush();
     } catch (const FileLost& lost) {
       guard.stop(Stop{StopReason::storage_lost, std::string("what is measured can't be kept: ") + lost.what()});
     }
@@ -34,10 +33,11 @@ asio::awaitable<void> JobKeeper::watch(GuardedRig& guard, Clock& clock, ShiftObs
   }
 }
 
-void JobKeeper::finish(const GuardedRig& guard, ShiftObserver& observer) {
+asio::awaitable<void> JobKeeper::finish(const GuardedRig& guard, ShiftObserver& observer) {
   tell(guard, observer);
   keep_trip(guard);
   keep_running(guard);
+  co_await book_.journal().flush();
 }
 
 /// Also when it did not run: that nothing can be kept has to show before anything is measured.
@@ -56,6 +56,7 @@ void JobKeeper::keep_trip(const GuardedRig& guard) {
 void JobKeeper::tell(const GuardedRig& guard, ShiftObserver& observer) {
   if (told_ || !guard.stopped()) return;
   told_ = true;
+  book_.stopped(*guard.stopped());
   observer.stopped(*guard.stopped());
 }
 

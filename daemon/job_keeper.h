@@ -5,6 +5,7 @@
 #include <string>
 
 #include "daemon/allowed_hours.h"
+#include "daemon/shift_book.h"
 #include "daemon/shift_memory.h"
 #include "daemon/shift_observer.h"
 #include "drivers/safety/guarded_rig.h"
@@ -13,18 +14,19 @@ namespace lapwright {
 
 class JobKeeper {
  public:
-  /// All outlive it. @param engine  its title
-  JobKeeper(ShiftMemory& memory, const Calendar& calendar, const AllowedHours& hours, std::string engine)
-      : memory_(memory), calendar_(calendar), hours_(hours), engine_(std::move(engine)) {}
+  /// All outlive it.
+  JobKeeper(ShiftMemory& memory, const Calendar& calendar, const AllowedHours& hours, JobBook& book)
+      : memory_(memory), calendar_(calendar), hours_(hours), book_(book), engine_(book.story().engine) {}
 
   /// To be spawned beside the work, and cancelled after it. Stops the engine in good order where the hours are over or
   /// nothing can be kept any more.
   boost::asio::awaitable<void> watch(GuardedRig& guard, Clock& clock, ShiftObserver& observer);
   /// What is left to keep once the track is dead. @throws FileLost
-  void finish(const GuardedRig& guard, ShiftObserver& observer);
+  boost::asio::awaitable<void> finish(const GuardedRig& guard, ShiftObserver& observer);
 
   /// The job tripped, and the configuration's rule lets it begin anew.
   [[nodiscard]] bool again() const { return again_; }
+  [[nodiscard]] JobBook& book() { return book_; }
   [[nodiscard]] std::vector<RunningCap> caps() const { return memory_.caps(engine_); }
 
  private:
@@ -37,6 +39,7 @@ class JobKeeper {
   ShiftMemory& memory_;
   const Calendar& calendar_;
   const AllowedHours& hours_;
+  JobBook& book_;
   std::string engine_;
   double kept_s_ = 0;
   std::time_t looked_at_ = 0;

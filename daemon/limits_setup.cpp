@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <array>
 #include <string_view>
-#include <vector>
 
 namespace lapwright {
 namespace {
@@ -78,8 +77,8 @@ RetryRule read_retry(Section limits) {
   rule.times = retry.integer("times", IntRange{1, 10, "tries for one engine, before a person has to look"}, rule.times);
   rule.after_s = retry.number("after_s", Range{1, 3600, "until the next try"}, rule.after_s);
   if (!retry.has("causes")) return rule;
-  std::vector<std::string_view> known;
-  for (const StopReason reason : can_be_retried) known.emplace_back(code(reason));
+  std::array<std::string_view, can_be_retried.size()> known;
+  std::ranges::transform(can_be_retried, known.begin(), [](StopReason reason) { return code(reason); });
   for (const std::string& cause : retry.texts("causes", {.min = 0, .max = 20, .help = "codes of trips"})) {
     if (std::ranges::find(known, cause) == known.end()) {
       retry.complain(

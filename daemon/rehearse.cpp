@@ -44,6 +44,11 @@ int rehearse(const Configuration& configuration, const std::vector<Job>& jobs, T
   const Shift shift{configuration.railway, jobs, configuration.limits, AllowedHours(), configuration.reports};
   const RealCalendar calendar;
   ShiftMemory memory({}, calendar, configuration.caps, configuration.retry);
+  RealStorage storage;
+  InlineWorker worker;
+  Journal journal(storage, worker, {}, calendar);
+  ShiftBook book(journal, calendar);
+  book.begin(jobs);
   StopButton button;
   Progress progress(style, write);
   std::optional<ShiftResult> outcome;
@@ -53,7 +58,7 @@ int rehearse(const Configuration& configuration, const std::vector<Job>& jobs, T
     failure = thrown;
     if (!thrown) outcome = std::move(result);
   };
-  const ShiftMeans means{stand, clock, calendar, memory, button, progress};
+  const ShiftMeans means{stand, clock, calendar, memory, book, button, progress};
   asio::co_spawn(context, run_shift(shift, 0, means), when_ended);
   const double limit_s = static_cast<double>(jobs.size()) * (configuration.engine_budget_s + spare_s);
   const VirtualClock::Outcome end = clock.run(context, seconds(limit_s));

@@ -44,6 +44,8 @@ class Service final : public ControlDesk {
       : options_(std::move(options)),
         log_(make_log(configuration.log_level)),
         memory_(configuration.state, calendar_, configuration.caps, configuration.retry),
+        journal_(storage_, worker_, configuration.state / "journal", calendar_),
+        book_(journal_, calendar_),
         shift_{configuration.railway, jobs, configuration.limits, configuration.hours, configuration.reports},
         board_(configuration.railway),
         log_lines_(log_),
@@ -84,7 +86,8 @@ class Service final : public ControlDesk {
       nothing.needs_person = true;
       shift_ended(nullptr, nothing);
     } else {
-      begin_shift();
+      if (!book_.goes_on(shift_.jobs)) book_.begin(shift_.jobs);
+      begin_shift(false);
     }
     context_.run();
     if (failure_) std::rethrow_exception(failure_);
@@ -104,9 +107,9 @@ class Service final : public ControlDesk {
     const std::optional<Trip> trip = memory_.trip();
     const bool free = !trip || trip->again;
     lines.push_back({{"what", "trip"}, {"good", free}, {"text", free ? "none" : tripped(*trip)}});
-    const std::string storage = trouble_of_storage({memory_.folder(), shift_.reports});
-    lines.push_back({{"what", "storage"}, {"good", storage.empty()}, {"text", storage.empty() ? "writes" : storage}});
-    return text_of({{"checks", lines}, {"good", first_trouble(checks).empty() && free && storage.empty()}});
+    const std::optional<FileLost> storage = trouble_of_storage({memory_.folder(), shift_.reports});
+    lines.push_back({{"what", "storage"}, {"good", !storage}, {"text", storage ? storage->what() : "writes"}});
+    return text_of({{"checks", lines}, {"good", first_trouble(checks).empty() && free && !storage}});
   }
 
   asio::awaitable<std::string> halt() override {
@@ -138,7 +141,7 @@ class Service final : public ControlDesk {
     log_->warn("a person has cleared the trip");
     button_.release();
     const bool more = next_ < shift_.jobs.size();
-    if (more) begin_shift();
+    if (more) begin_shift(true);
     if (!more) set_state("idle", "the shift is over, the track is dead");
     co_return cleared(true, more ? "the shift goes on with " + title(shift_.jobs[next_].record) : "the shift is over");
   }
@@ -155,10 +158,10 @@ class Service final : public ControlDesk {
     return answer.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
   }
 
-  void begin_shift() {
+  void begin_shift(bool set_down) {
     shift_over_ = false;
     set_state("working", "");
-    const ShiftMeans means{*stand_, clock_, calendar_, memory_, button_, observers_};
+    const ShiftMeans means{*stand_, clock_, calendar_, memory_, book_, button_, observers_, set_down};
     asio::co_spawn(
         context_, run_shift(shift_, next_, means),
         [this](const std::exception_ptr& failure, const ShiftResult& result) { shift_ended(failure, result); });
@@ -262,6 +265,10 @@ class Service final : public ControlDesk {
   WiredStand* wired_ = nullptr;  ///< the same, if it is one
   RealCalendar calendar_;
   ShiftMemory memory_;
+  RealStorage storage_;
+  ThreadWorker worker_;
+  Journal journal_;
+  ShiftBook book_;
   Shift shift_;
   std::size_t next_ = 0;  ///< index of the job to go on with
   StopButton button_;

@@ -9,7 +9,7 @@ namespace asio = boost::asio;
 namespace {
 
 constexpr Duration shift_looks_every = std::chrono::seconds(1);
-constexpr int most_nights = 3;  // that one engine is begun anew because the hours were over
+constexpr int most_nights = 7;  // that one engine goes on in because the hours were over
 
 /// Until engines may run, or the shift is to end.
 asio::awaitable<void> allowed_hours(const AllowedHours& hours, ShiftMeans means) {
@@ -33,15 +33,27 @@ asio::awaitable<void> before_next_try(ShiftMeans means) {
   means.observer.waits("");
 }
 
+/// On a shuttle nobody knows on which side of the gates an engine came to a stand: it would be run into the buffers.
+std::string in_an_unknown_place(const Job& job, const JobBook& book) {
+  if (job.order.track.shape == TrackShape::loop || book.story().heard.empty()) return {};
+  return title(job.record) +
+         " was broken off, and nobody knows where on the shuttle it stands: set it down before the first gate";
+}
+
 /// One job, over and over as far as hours and rules allow. @returns its last result; empty where the engine could not
 /// be taken, with the reason in `outcome`, or where the shift is to end
 asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const Job& job, ShiftMeans means,
                                                       ShiftResult& outcome) {
+  JobBook book = means.book.job_begins(job);
   for (int night = 1;;) {
     co_await allowed_hours(shift.hours, means);
     if (means.button.pressed()) co_return std::nullopt;
-    const std::string storage = trouble_of_storage({shift.reports, means.memory.folder()});
-    if (!storage.empty()) throw FileLost(storage);  // nothing is energised that could not be reported
+    const std::optional<FileLost> storage = trouble_of_storage({shift.reports, means.memory.folder()});
+    if (storage) throw FileLost(*storage);  // nothing is energised that could not be reported
+    outcome.trouble = means.set_down ? "" : in_an_unknown_place(job, book);
+    means.set_down = false;
+    outcome.rig_lost = !outcome.trouble.empty();
+    if (outcome.rig_lost) co_return std::nullopt;
     const int number = static_cast<int>(outcome.next) + 1;
     const int engines = static_cast<int>(shift.jobs.size());
     means.observer.engine_begins(job, number, engines);
@@ -53,10 +65,11 @@ asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const 
       outcome.rig_lost = true;
       co_return std::nullopt;
     }
-    JobKeeper keeper(means.memory, means.calendar, shift.hours, title(job.record));
+    JobKeeper keeper(means.memory, means.calendar, shift.hours, book);
     const JobResult result =
         co_await run_job(job, *engine, shift.limits, means.clock, means.button, means.observer, keeper);
     co_await engine->leave();
+    means.book.job_breaks_off(book);
     write_reports(shift.reports, shift.railway, job, result);  // also of a fault: nothing measured is lost
     if (result.fault) std::rethrow_exception(result.fault);
     means.observer.engine_ends(job, result);
@@ -77,16 +90,24 @@ asio::awaitable<ShiftResult> run_shift(const Shift& shift, std::size_t first, Sh
   outcome.next = first;
   while (outcome.next < shift.jobs.size()) {
     const Job& job = shift.jobs[outcome.next];
+    if (const std::optional<bool> done = means.book.done(job)) {
+      outcome.needs_person = outcome.needs_person || *done;
+      ++outcome.next;
+      continue;
+    }
     const std::optional<JobResult> result = co_await see_through(shift, job, means, outcome);
     if (!result) break;
     outcome.rig_lost = rig_is_lost(*result);
     outcome.needs_person = outcome.needs_person || needs_person(*result);
     outcome.results.push_back(*result);
-    if (outcome.rig_lost) break;
+    if (outcome.rig_lost || result->broken_off) break;
     means.memory.clear();
+    means.book.job_ends(job, *result);
     ++outcome.next;
   }
   if (outcome.next < shift.jobs.size()) outcome.needs_person = true;
+  if (outcome.next == shift.jobs.size()) means.book.end();
+  co_await means.book.journal().flush();
   co_return outcome;
 }
 

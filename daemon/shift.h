@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "daemon/job.h"
+#include "daemon/shift_book.h"
 
 namespace lapwright {
 
@@ -23,8 +24,11 @@ struct ShiftMeans {
   Clock& clock;
   const Calendar& calendar;
   ShiftMemory& memory;
+  ShiftBook& book;
   StopButton& button;
   ShiftObserver& observer;
+  /// A person has just looked and cleared: on a shuttle, the engine stands where a search may begin.
+  bool set_down = false;
 };
 
 struct ShiftResult {

@@ -17,38 +17,43 @@ CvRefused::CvRefused(int cv, std::uint8_t value, bool silent)
 
 asio::awaitable<void> CvLedger::write(Rig& rig, int cv, std::uint8_t value) {
   const std::optional<std::uint8_t> held = known(cv);
-  if (held == value && !unconfirmed_.contains(cv)) co_return;
-  bool taken = false;
-  bool confirmed = false;
+  if (held == value && !memory_.unconfirmed.contains(cv)) co_return;
+  CvWriteReply reply = CvWriteReply::refused;
   for (int attempt = 0; attempt < tries; ++attempt) {
-    ++writes_;
-    written_.erase(cv);  // until the write is through, the value is not known,
-    found_.erase(cv);    // and what was found before is certainly old
-    const CvWriteReply reply = co_await rig.write_cv(cv, value);
-    talks_ = talks_ || reply == CvWriteReply::refused || reply == CvWriteReply::confirmed;
-    taken = reply != CvWriteReply::refused;
-    confirmed = reply == CvWriteReply::confirmed;
-    if (confirmed || (taken && !talks_)) break;
+    memory_.note_sending(cv);
+    if (notes_ != nullptr) notes_->sending(cv, value);
+    reply = co_await rig.write_cv(cv, value);
+    memory_.note_sent(cv, value, reply);
+    if (notes_ != nullptr) notes_->sent(cv, value, reply);
+    if (reply == CvWriteReply::confirmed || (reply == CvWriteReply::silent && !memory_.talks)) break;
   }
-  if (!taken) throw CvRefused(cv, value, false);
-  written_[cv] = value;
-  unconfirmed_.erase(cv);
-  if (talks_ && !confirmed) unconfirmed_.insert(cv);
+  if (reply == CvWriteReply::refused) throw CvRefused(cv, value, false);
+}
+
+asio::awaitable<CvWriteReply> CvLedger::set_bit(Rig& rig, int cv, int bit) {
+  memory_.note_sending(cv);
+  if (notes_ != nullptr) notes_->sending_bit(cv, bit, true);
+  const CvWriteReply reply = co_await rig.write_cv_bit(cv, bit, true);
+  co_return reply;
 }
 
 asio::awaitable<void> CvLedger::lend(Rig& rig, int cv, std::uint8_t value, std::uint8_t original) {
-  if (value != original) owed_.emplace(cv, original);  // noted before the write: a write under way may be taken
+  if (value != original) {  // noted before the write: a write under way may be taken
+    memory_.note_owed(cv, original);
+    if (notes_ != nullptr) notes_->owed(cv, original);
+  }
   co_await write(rig, cv, value);
 }
 
 asio::awaitable<void> CvLedger::settle(Rig& rig) {
   std::optional<CvRefused> first_refusal;
-  const std::map<int, std::uint8_t> debts = owed_;
+  const CvValues debts = memory_.owed;
   for (const auto& [cv, value] : debts) {
     try {
       co_await write(rig, cv, value);
-      if (unconfirmed_.contains(cv)) throw CvRefused(cv, value, true);
-      owed_.erase(cv);
+      if (memory_.unconfirmed.contains(cv)) throw CvRefused(cv, value, true);
+      memory_.note_paid(cv);
+      if (notes_ != nullptr) notes_->paid(cv);
     } catch (const CvRefused& refusal) {  // the other debts can still be paid
       if (!first_refusal) first_refusal = refusal;
     }
@@ -57,11 +62,14 @@ asio::awaitable<void> CvLedger::settle(Rig& rig) {
 }
 
 std::optional<std::uint8_t> CvLedger::known(int cv) const {
-  if (const auto written = written_.find(cv); written != written_.end()) return written->second;
-  if (const auto found = found_.find(cv); found != found_.end()) return found->second;
+  if (const auto written = memory_.written.find(cv); written != memory_.written.end()) return written->second;
+  if (const auto found = memory_.found.find(cv); found != memory_.found.end()) return found->second;
   return std::nullopt;
 }
 
-void CvLedger::found(int cv, std::uint8_t value) { found_[cv] = value; }
+void CvLedger::found(int cv, std::uint8_t value) {
+  memory_.note_found(cv, value);
+  if (notes_ != nullptr) notes_->found(cv, value);
+}
 
 }  // namespace lapwright

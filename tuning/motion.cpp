@@ -213,7 +213,11 @@ asio::awaitable<void> Motion::rest_if_due() {
   co_await stand();
   const Instant began = clock_.now();
   for (; due_s > 0; due_s = rig_.rest_due_s()) co_await roll(due_s);
-  const double warm = (1 - std::exp(-running_s_ / warming_s)) * std::exp(-in_seconds(clock_.now() - began) / warming_s);
+  cool(in_seconds(clock_.now() - began));
+}
+
+void Motion::cool(double standing_s) {
+  const double warm = (1 - std::exp(-running_s_ / warming_s)) * std::exp(-standing_s / warming_s);
   running_s_ = -warming_s * std::log(1 - warm);
 }
 

@@ -29,6 +29,8 @@ class Motion {
 
   SpeedBook& book() { return book_; }
   [[nodiscard]] double running_s() const;
+  void set_running_s(double running_s) { running_s_ = running_s; }
+  void cool(double standing_s);  ///< it stood for so long
   [[nodiscard]] StepMode mode() const { return mode_; }
 
   /// Changes step or direction without waiting.

@@ -13,6 +13,7 @@
 #include "tuning/drive.h"
 #include "tuning/pass_reader.h"
 #include "tuning/test_track.h"
+#include "tuning/transcript.h"
 #include "tuning/verdict.h"
 
 namespace lapwright {
@@ -39,6 +40,8 @@ struct TuneOrder {
   /// unsteady engine, or a step close to the edge of its tolerance, is allowed to cost.
   double patience = 1.7;
   double budget_s = 6 * 3600;  ///< of track time
+  std::vector<Heard> before;   ///< by a tune of this same order that was broken off; this one goes on from there
+  double away_s = 0;           ///< how long ago that was: the engine has cooled
 };
 
 enum class TuneEnd : std::uint8_t {
@@ -75,6 +78,9 @@ class TuneObserver {
   virtual void pass(int step, Direction direction, double speed_mm_s) = 0;
   virtual void settled(const CellResult& cell) = 0;  ///< a verdict was reached or changed
   virtual void progress(int settled_cells, int all_cells) = 0;
+  /// What another tune needs in order to go on from here. Told before anything is done about it; a tune that goes on
+  /// does not tell again what it was told.
+  virtual void heard(const Heard& /*what*/) {}
 };
 
 /// Runs one tune. Throws nothing but cancellation: every other end is a TuneEnd.

@@ -27,15 +27,23 @@ class Tuner {
   [[nodiscard]] TuneResult result() const;
 
  private:
+  // What an interrupted tune knew already is not asked of the track again: tuner_replay.cpp
+  boost::asio::awaitable<PassReading> take(PassOrder pass);
+  boost::asio::awaitable<Whereabouts> recover(Direction direction);
+  bool sighted_before();
+  void look_the_other_way(bool turned);
+  boost::asio::awaitable<void> locate_again();
+  boost::asio::awaitable<void> go_live();
+  void leave_the_rest();
+  void hear(const HeardOfTrack& what);
+  [[nodiscard]] double spent_s() const;  ///< of the tune's own time
   boost::asio::awaitable<void> put(int cv, int value);
   boost::asio::awaitable<void> put_trims(int forward, int reverse);
   boost::asio::awaitable<void> put_entry(int entry);
   boost::asio::awaitable<void> put_step(int step);  ///< every entry that the step uses
-  /// Drive of a step by what the decoder really holds now; empty where that is not known.
-  [[nodiscard]] std::optional<double> written_drive(int step, Direction direction) const;
+  [[nodiscard]] std::optional<double> written_drive(int step, Direction direction) const;  ///< by what was put
   void refresh_book();
   void check_budget() const;
-
   boost::asio::awaitable<std::optional<std::uint8_t>> ask(int cv);
   boost::asio::awaitable<void> learn_momentum(int cv);
   boost::asio::awaitable<void> lend_zero(int cv);
@@ -44,23 +52,18 @@ class Tuner {
   boost::asio::awaitable<void> find_again();
   void take_bearings(double speed_mm_s, bool low_came_first);
   boost::asio::awaitable<void> enable_table(TuneStopped unknown);  ///< thrown when CV29 is not known
-
   [[nodiscard]] PassOrder probe_order(int step, Direction direction, double expected, double run_up_s) const;
   boost::asio::awaitable<PassReading> probe_once(PassOrder pass);
   boost::asio::awaitable<std::optional<PassReading>> probe_pass(PassOrder pass);
-  void forget_first_sight();
   boost::asio::awaitable<bool> probe_ends();  ///< false: the engine is not where it was thought to be
   boost::asio::awaitable<void> check_settling(double forward_long, double reverse_long);
   boost::asio::awaitable<void> probe_traits();
   boost::asio::awaitable<std::optional<bool>> probe_effect(Direction direction);
   boost::asio::awaitable<void> probe_below();
   boost::asio::awaitable<void> probe_at(double speed, Direction direction);
-
   boost::asio::awaitable<void> measure(std::size_t place);
   boost::asio::awaitable<void> try_starts();
   boost::asio::awaitable<bool> reconsider_settings(SettingsPrice price);
-  void refit_now_and_then();
-  [[nodiscard]] double proving_s() const;  ///< of one pass for each cell, turns included
   void note_reading(std::size_t place, const PassReading& reading);
   [[nodiscard]] PassOrder order_for(const Cell& cell) const;
   void observe(double drive, Direction direction, const PassReading& reading, double extra_sd);
@@ -79,22 +82,19 @@ class Tuner {
   Motion motion_;
   Trap trap_;
   Starts starts_;
-  double run_up_s_ = 0.9;
+  double run_up_s_ = 0.9, rejected_speed_ = 0;
   FirstSight sight_;
   Direction last_direction_ = Direction::forward;
-  double rejected_speed_ = 0;
   std::optional<std::size_t> rejected_place_;
   std::vector<Verdict> told_;
-  std::vector<std::string> remarks_;
-  std::vector<std::string> unknown_;  // CVs that may disturb the work and could not be learnt
-  bool silent_ = false;               // the decoder did not answer a read: it is not asked again
-  Instant started_;
-  int passes_ = 0;
-  int rejected_ = 0;
-  int trim_changes_ = 0;
-  std::size_t considered_at_ = 0;  // passes
-  std::size_t refitted_at_ = 0;    // passes
-  bool slow_end_considered_ = false;
+  std::vector<std::string> remarks_, unknown_;         // CVs that may disturb the work and could not be learnt
+  bool silent_ = false, slow_end_considered_ = false;  // the decoder did not answer a read: it is not asked again
+  CvValues put_;                                       // what the decoder is meant to hold
+  Transcript before_;
+  bool replaying_, locating_ = false;  // the gates see the engine anew
+  Instant live_since_;
+  int passes_ = 0, rejected_ = 0, trim_changes_ = 0;
+  std::size_t considered_at_ = 0, refitted_at_ = 0;  // passes
 };
 
 }  // namespace lapwright

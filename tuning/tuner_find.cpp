@@ -12,11 +12,14 @@ namespace {
 
 constexpr int find_step = 1;  // with the table switched off it means CV2 = 0: an engine that can't run away
 constexpr double first_value = 20;
-constexpr double highest_value = 170;
-constexpr double rise = 1.10;  // each second
+constexpr double highest_value = 170;  // of what is not known yet
+constexpr double rise = 1.10;          // each second
 constexpr double slow_rise = 1.03;
 constexpr double slow_from = 100;
 constexpr int rounds_at_most = 4;
+constexpr double search_units = 18;         // the top of the sheet: once around a loop takes long
+constexpr double careful_search_units = 4;  // buffers are near
+constexpr std::size_t passes_to_search_by = 4;
 constexpr double slowest_share = 0.1;  // of the sheet's top speed
 
 /// When the engine's end came to one gate. Openings behind the end block the beam again: they are clear for a shorter
@@ -37,11 +40,20 @@ struct Sighting {
   }
 };
 
+/// Table value that should let it run at that speed, by what is known of it; 0: too little is.
+double search_value(const ProofSheet& sheet, double units) {
+  if (sheet.response().size() < passes_to_search_by) return 0;
+  const RisingCurve curve(sheet.response(), Direction::forward);
+  return value_of_drive(sheet.traits(), sheet.settings(), curve.drive(units), Direction::forward);
+}
+
 }  // namespace
 
 asio::awaitable<void> Tuner::find_engine() {
   observer_.phase("looking for the engine");
   sight_.remarks_before = remarks_.size();
+  if (sighted_before()) co_return;
+  if (replaying_) co_await go_live();
   std::optional<Passage> first = co_await nudge_until_seen();
   if (!first) {
     TuneStopped unknown{TuneEnd::engine_not_found,
@@ -61,7 +73,9 @@ asio::awaitable<void> Tuner::find_engine() {
 }
 
 asio::awaitable<std::optional<Passage>> Tuner::nudge_until_seen() {
-  double value = first_value;
+  const bool loop = order_.track.shape == TrackShape::loop;
+  const double known_value = search_value(sheet_, loop ? search_units : careful_search_units);
+  double value = std::clamp(known_value, first_value, 255.0);
   int& entry = sheet_.settings().table[0];
   double waited_s = 0;
   // Long enough to come around at a walking pace, should it have been set down behind the gates.
@@ -77,7 +91,7 @@ asio::awaitable<std::optional<Passage>> Tuner::nudge_until_seen() {
       if (passage->blocked) co_return passage;
     }
     waited_s += 1.1;
-    value = std::min(value * (value < slow_from ? rise : slow_rise), highest_value);
+    value = std::max(value, std::min(value * (value < slow_from ? rise : slow_rise), highest_value));
     check_budget();
   }
   co_await rest();
@@ -93,7 +107,7 @@ asio::awaitable<void> Tuner::enable_table(TuneStopped unknown) {
   constexpr int table_bit_value = 1 << cv::table_bit;
   bool refused = false;
   try {
-    co_await put(cv::configuration, *held | table_bit_value);
+    co_await ledger_.write(rig_, cv::configuration, static_cast<std::uint8_t>(*held | table_bit_value));
   } catch (const CvRefused&) {  // the decoder answers with the bit still clear: it has no table
     refused = true;
   }
@@ -140,6 +154,8 @@ asio::awaitable<void> Tuner::first_speed(Passage first) {
 
 asio::awaitable<void> Tuner::find_again() {
   observer_.phase("looking for the engine anew");
+  if (sighted_before()) co_return;
+  if (replaying_) co_await go_live();
   const std::optional<Passage> first = co_await nudge_until_seen();
   if (!first) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
   for (int round = 0; round < rounds_at_most; ++round) {
@@ -167,14 +183,23 @@ asio::awaitable<void> Tuner::find_again() {
                     "the sensors, and look for gaps in the engine at their height"};
 }
 
+/// The engine faces the other way: places count from its side.
+void Tuner::look_the_other_way(bool turned) {
+  std::swap(trap_.low_gate, trap_.high_gate);
+  const bool against = trap_.low_gate != order_.trap.low_gate;
+  remarks_.push_back(std::string(turned ? "the engine was turned round meanwhile"
+                                        : "the engine faces against the order of the gates") +
+                     ": forward is towards gate '" +
+                     order_.track.gates[static_cast<std::size_t>(trap_.high_gate)].name + "'");
+  motion_.use_trap(trap_);
+  motion_.set_limits(against ? order_.clear_above_mm : order_.clear_below_mm,
+                     against ? order_.clear_below_mm : order_.clear_above_mm);
+}
+
 void Tuner::take_bearings(double speed_mm_s, bool low_came_first) {
-  if (!low_came_first) {  // the engine faces the other way: count from its side
-    std::swap(trap_.low_gate, trap_.high_gate);
-    remarks_.push_back("the engine faces against the order of the gates: forward is towards gate '" +
-                       order_.track.gates[static_cast<std::size_t>(trap_.high_gate)].name + "'");
-    motion_.use_trap(trap_);
-    motion_.set_limits(order_.clear_above_mm, order_.clear_below_mm);
-  }
+  if (!locating_) hear(Sighted{sheet_.settings().table[0], speed_mm_s, low_came_first, motion_.running_s()});
+  if (locating_) hear(Located{!low_came_first});
+  if (!low_came_first) look_the_other_way(locating_);
   sight_.speed = speed_mm_s / unit_mm_s_;
   sight_.drive = sheet_.drive_at(find_step, Direction::forward);
   motion_.set_position(trap_.times_laps() ? 0.0 : trap_.base_mm);

@@ -45,7 +45,7 @@ PassOrder Tuner::order_for(const Cell& cell) const {
 
 asio::awaitable<void> Tuner::measure(std::size_t place) {
   const PassOrder pass = order_for(sheet_.cells()[place]);
-  const PassReading reading = co_await motion_.pass(pass);
+  const PassReading reading = co_await take(pass);
   ++passes_;
   ++sheet_.cell(place).fruitless;
   last_direction_ = pass.direction;
@@ -57,7 +57,7 @@ asio::awaitable<void> Tuner::measure(std::size_t place) {
   }
   ++rejected_;
   if (reading.trouble == PassTrouble::entry_missed) co_return;
-  const Whereabouts found = co_await motion_.recover(pass.direction);
+  const Whereabouts found = co_await recover(pass.direction);
   if (found == Whereabouts::before_the_gate) note_standstill(place, pass, drive);
   if (found == Whereabouts::lost)
     throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};

@@ -33,7 +33,9 @@ Tuner::Tuner(Rig& rig, Clock& clock, const TuneOrder& order, CvLedger& ledger, T
       sheet_(order.mode, in_units(order, unit_mm_s_), order.confidence, order.trap.base_error_mm / order.trap.base_mm),
       motion_(rig, clock, order.track, order.mode),
       trap_(order.trap),
-      started_(clock.now()) {
+      before_(order.before),
+      replaying_(!order.before.empty()),
+      live_since_(clock.now()) {
   motion_.use_trap(trap_);
   motion_.set_limits(order.clear_below_mm, order.clear_above_mm);
   sheet_.traits() = order.traits;
@@ -88,8 +90,7 @@ asio::awaitable<void> Tuner::prepare_decoder() {
   co_await put(cv::top_voltage, 255);
   co_await put_trims(128, 128);
   if (!sheet_.traits().table_enabled.value_or(false)) {
-    ledger_.count_write();
-    const CvWriteReply reply = co_await rig_.write_cv_bit(cv::configuration, cv::table_bit, true);
+    const CvWriteReply reply = co_await ledger_.set_bit(rig_, cv::configuration, cv::table_bit);
     if (reply != CvWriteReply::unsupported) co_return;
     TuneStopped unknown{
         TuneEnd::table_not_enabled,
@@ -100,7 +101,8 @@ asio::awaitable<void> Tuner::prepare_decoder() {
 }
 
 asio::awaitable<void> Tuner::put(int number, int value) {
-  co_await ledger_.write(rig_, number, static_cast<std::uint8_t>(value));
+  put_[number] = static_cast<std::uint8_t>(value);
+  if (!replaying_) co_await ledger_.write(rig_, number, put_[number]);
 }
 
 asio::awaitable<void> Tuner::put_trims(int forward, int reverse) {
@@ -128,9 +130,9 @@ std::optional<double> Tuner::written_drive(int step, Direction direction) const 
   const int below = static_cast<int>(std::floor(position + 1e-9));
   const int above = std::min(static_cast<int>(std::ceil(position - 1e-9)), cv::table_entries);
   for (int entry = below; entry <= above; ++entry) {
-    const std::optional<std::uint8_t> held = ledger_.known(cv::table_entry(entry));
-    if (!held) return std::nullopt;
-    written.table[static_cast<std::size_t>(entry - 1)] = *held;
+    const auto held = put_.find(cv::table_entry(entry));
+    if (held == put_.end()) return std::nullopt;
+    written.table[static_cast<std::size_t>(entry - 1)] = held->second;
   }
   return drive_of_value(sheet_.traits(), written, value_of_step(written, order_.mode, step), direction);
 }
@@ -149,8 +151,7 @@ void Tuner::refresh_book() {
 }
 
 void Tuner::check_budget() const {
-  const double spent_s = in_seconds(clock_.now() - started_);
-  if (spent_s < order_.budget_s) return;
+  if (spent_s() < order_.budget_s) return;
   throw TuneStopped{TuneEnd::budget_spent,
                     "the track time allowed for this engine is spent; the steps settled so far stand"};
 }

@@ -42,7 +42,12 @@ asio::awaitable<void> Tuner::probe() {
   if (!found && order_.track.shape == TrackShape::loop && !trap_.times_laps()) {
     // A missed edge can make the first sight of an engine false: its speed, its place, even the way it faces. On a
     // loop it can be looked for anew; on a shuttle an engine in an unknown place is left to a person.
-    forget_first_sight();
+    sheet_.response() = Response{};
+    remarks_.resize(sight_.remarks_before);
+    trap_ = order_.trap;
+    motion_.use_trap(trap_);
+    motion_.set_limits(order_.clear_below_mm, order_.clear_above_mm);
+    motion_.book() = SpeedBook(order_.mode);
     co_await find_again();
     found = co_await probe_ends();
   }
@@ -64,7 +69,7 @@ PassOrder Tuner::probe_order(int step, Direction direction, double expected, dou
 
 asio::awaitable<PassReading> Tuner::probe_once(PassOrder pass) {
   check_budget();
-  const PassReading reading = co_await motion_.pass(pass);
+  const PassReading reading = co_await take(pass);
   ++passes_;
   last_direction_ = pass.direction;
   if (usable(reading)) {
@@ -80,19 +85,10 @@ asio::awaitable<std::optional<PassReading>> Tuner::probe_pass(PassOrder pass) {
     const PassReading reading = co_await probe_once(pass);
     if (usable(reading)) co_return reading;
     if (!may_have_stalled(reading)) continue;
-    const Whereabouts found = co_await motion_.recover(pass.direction);
+    const Whereabouts found = co_await recover(pass.direction);
     if (found == Whereabouts::lost) co_return std::nullopt;
   }
   co_return std::nullopt;
-}
-
-void Tuner::forget_first_sight() {
-  sheet_.response() = Response{};
-  remarks_.resize(sight_.remarks_before);
-  trap_ = order_.trap;
-  motion_.use_trap(trap_);
-  motion_.set_limits(order_.clear_below_mm, order_.clear_above_mm);
-  motion_.book() = SpeedBook(order_.mode);
 }
 
 asio::awaitable<bool> Tuner::probe_ends() {
@@ -215,7 +211,7 @@ asio::awaitable<void> Tuner::probe_at(double speed, Direction direction) {
       co_return;
     }
     if (!may_have_stalled(reading)) continue;
-    const Whereabouts found = co_await motion_.recover(direction);
+    const Whereabouts found = co_await recover(direction);
     if (found == Whereabouts::before_the_gate) drive += 0.3 * (top_drive - drive);
     if (found == Whereabouts::lost)
       throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};

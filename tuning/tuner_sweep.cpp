@@ -52,19 +52,21 @@ int Tuner::step_near(double speed) const {
 asio::awaitable<void> Tuner::sweep() {
   observer_.phase("measuring the steps");
   const double seconds_per_unit = trap_.base_mm / unit_mm_s_;
-  const double worthwhile_s = order_.patience * proving_s() + started_sweep_grace_s;
+  double proving_s = 0;  // one pass for each cell, turns included
+  for (const Cell& cell : sheet_.cells()) proving_s += trap_.base_mm / (sheet_.aim(cell).speed * unit_mm_s_) + turn_s;
+  const double worthwhile_s = order_.patience * proving_s + started_sweep_grace_s;
   const double passes_at_most =
       order_.patience * passes_per_cell * static_cast<double>(sheet_.cells().size()) + passes_at_start;
-  const Instant sweep_started = clock_.now();
+  const double began_s = spent_s();
   sheet_.improve_entries();
   sheet_.judge();
   for (;;) {
     check_budget();
-    const double spent_s = in_seconds(clock_.now() - sweep_started);
-    if (spent_s > haste_share * worthwhile_s) sheet_.make_haste();
-    if (spent_s > settle_share * worthwhile_s && sheet_.all_measured()) sheet_.keep_measured_values();
-    const bool late = spent_s > worthwhile_s && sheet_.all_measured();
-    const bool time_for_trims = spent_s + proving_s() < worthwhile_s;  // new ones mean to prove most steps anew
+    const double swept_s = spent_s() - began_s;
+    if (swept_s > haste_share * worthwhile_s) sheet_.make_haste();
+    if (swept_s > settle_share * worthwhile_s && sheet_.all_measured()) sheet_.keep_measured_values();
+    const bool late = swept_s > worthwhile_s && sheet_.all_measured();
+    const bool time_for_trims = swept_s + proving_s < worthwhile_s;  // new ones mean to prove most steps anew
     if (late || static_cast<double>(sheet_.response().size()) >= passes_at_most) break;
     const std::optional<std::size_t> place = sheet_.next(last_direction_, seconds_per_unit);
     if (!place) {
@@ -77,7 +79,10 @@ asio::awaitable<void> Tuner::sweep() {
     co_await put_step(step);
     refresh_book();
     co_await measure(*place);
-    refit_now_and_then();
+    if (sheet_.response().size() >= refitted_at_ + std::max(refit_every, refitted_at_ / refit_share)) {
+      sheet_.response().refit();
+      refitted_at_ = sheet_.response().size();
+    }
     sheet_.improve_entries();
     sheet_.judge();
     if (sheet_.slow_end_tried() && !slow_end_considered_) {
@@ -96,18 +101,6 @@ asio::awaitable<void> Tuner::sweep() {
   tell_verdicts(true);
 }
 
-double Tuner::proving_s() const {
-  double sum = 0;
-  for (const Cell& cell : sheet_.cells()) sum += trap_.base_mm / (sheet_.aim(cell).speed * unit_mm_s_) + turn_s;
-  return sum;
-}
-
-void Tuner::refit_now_and_then() {
-  if (sheet_.response().size() < refitted_at_ + std::max(refit_every, refitted_at_ / refit_share)) return;
-  sheet_.response().refit();
-  refitted_at_ = sheet_.response().size();
-}
-
 asio::awaitable<bool> Tuner::reconsider_settings(SettingsPrice price) {
   considered_at_ = sheet_.response().size();
   if (trim_changes_ >= trim_changes_at_most) co_return false;
@@ -124,11 +117,13 @@ asio::awaitable<bool> Tuner::reconsider_settings(SettingsPrice price) {
 }
 
 asio::awaitable<void> Tuner::rest() {
+  if (replaying_) co_return;
   co_await motion_.stand();
   co_await motion_.roll(standstill_s);
 }
 
 asio::awaitable<void> Tuner::finish() {
+  if (replaying_) co_await locate_again();  // it was broken off here
   observer_.phase("writing the rest of the table");
   co_await rest();
   for (int entry = 1; entry <= cv::table_entries; ++entry) co_await put_entry(entry);
@@ -158,7 +153,7 @@ TuneResult Tuner::result() const {
   result.settings = sheet_.settings();
   for (const Cell& cell : sheet_.cells()) result.cells.push_back(report(cell));
   result.remarks = remarks_;
-  result.track_s = in_seconds(clock_.now() - started_);
+  result.track_s = spent_s();
   result.passes = passes_;
   result.rejected = rejected_;
   for (const Cell& cell : sheet_.cells()) {

@@ -16,6 +16,7 @@
 #include <memory>
 #include <sstream>
 
+#include "drivers/access_remedy.h"
 #include "drivers/descriptor.h"
 #include "drivers/links/link_errors.h"
 
@@ -34,7 +35,7 @@ using Port = std::unique_ptr<sp_port, PortCloser>;
 [[noreturn]] void fail(const std::string& device, const std::string& what, int error) {
   std::string text = device + ": " + what + ": " + std::strerror(error);
   if (error == EACCES || error == EPERM) {
-    text += "; let the user of this program into the device's group (often dialout), then log in anew";
+    text += "; " + access_remedy(device, error);
   } else if (error == ENOENT || error == ENXIO || error == ENODEV) {
     text += "; plug it in, or correct the name in the configuration (names in /dev/serial/by-id stay the same)";
   }

@@ -4,6 +4,7 @@
 #include <boost/asio/co_spawn.hpp>
 
 #include "daemon/job.h"
+#include "tests/job_bench.h"
 #include "tuning/cv.h"
 
 namespace lapwright::schedules {
@@ -53,7 +54,8 @@ bool Stage::play() {
 }
 
 asio::awaitable<void> Stage::job() {
-  JobKeeper keeper(memory, calendar, hours, title(schedule.job.record));
+  JobBench bench({}, calendar, title(schedule.job.record));
+  JobKeeper keeper(memory, calendar, hours, bench.book);
   result = co_await run_job(schedule.job, rig, limits, host, button, notebook, keeper);
   ended_s = now_s();
   const Instant a_while_later = clock.now() + std::chrono::seconds(2);

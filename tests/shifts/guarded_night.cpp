@@ -4,6 +4,8 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "tests/job_bench.h"
+
 namespace lapwright::shifts {
 namespace asio = boost::asio;
 namespace {
@@ -76,7 +78,8 @@ asio::awaitable<void> GuardedNight::work() {
   job.record.name = plan_.engine.name;
   job.record.road_number = plan_.engine.road_number;
   job.order = plan_.order;
-  JobKeeper keeper(stage_->memory, stage_->calendar, hours, title(job.record));
+  JobBench bench({}, stage_->calendar, title(job.record));
+  JobKeeper keeper(stage_->memory, stage_->calendar, hours, bench.book);
   const JobResult result =
       co_await run_job(job, stage_->rails, limits, stage_->clock, stage_->button, stage_->observer, keeper);
   result_ = result;

@@ -14,14 +14,6 @@ namespace lapwright::shifts {
 namespace asio = boost::asio;
 namespace {
 
-class Silence : public TuneObserver {
- public:
-  void phase(const std::string&) override {}
-  void pass(int, Direction, double) override {}
-  void settled(const CellResult&) override {}
-  void progress(int, int) override {}
-};
-
 simulated::Reference reference(const Plan& plan, const simulated::Track& track) {
   const Trap& trap = plan.order.trap;
   const double low_mm = track.gates_mm()[static_cast<std::size_t>(trap.low_gate)];
@@ -78,20 +70,18 @@ void Night::run(asio::awaitable<void> procedure, double limit_s) {
 
 void Night::tune(double limit_s) {
   CountingRig counting(rig_, writes_);
-  Silence silence;
   const auto procedure = [&]() -> asio::awaitable<void> {
-    result_ = co_await lapwright::tune(counting, clock_, plan_.order, ledger_, silence);
+    result_ = co_await lapwright::tune(counting, clock_, plan_.order, ledger_, diary_);
   };
   run(procedure(), limit_s);
 }
 
 bool Night::tune_and_cancel(double after_s) {
   CountingRig counting(rig_, writes_);
-  Silence silence;
   asio::cancellation_signal cancel;
   bool done = false;
   bool cancelled = false;
-  asio::co_spawn(context_, lapwright::tune(counting, clock_, plan_.order, ledger_, silence),
+  asio::co_spawn(context_, lapwright::tune(counting, clock_, plan_.order, ledger_, diary_),
                  asio::bind_cancellation_slot(cancel.slot(), [&](const std::exception_ptr& error, TuneResult) {
                    done = true;
                    cancelled = error != nullptr;
@@ -102,6 +92,20 @@ bool Night::tune_and_cancel(double after_s) {
   clock_.run(context_, seconds(1));
   if (!done) throw std::runtime_error("a cancelled tune went on for a second");
   return cancelled;
+}
+
+void Night::lose_power(double away_s) {
+  rig_.set_power(false);
+  clock_.run(context_, seconds(away_s));
+  rig_.set_power(true);
+}
+
+void Night::remember(double away_s) {
+  go_on_from(diary_.heard_of_track);
+  plan_.order.away_s = away_s;
+  CvMemory debts;
+  debts.owed = ledger_.owed();
+  ledger_ = CvLedger(debts, nullptr);
 }
 
 void Night::settle() {

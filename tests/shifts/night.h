@@ -23,6 +23,17 @@ struct Plan {
   std::uint64_t seed = 0;
 };
 
+/// What a tune tells.
+struct Diary final : TuneObserver {
+  std::vector<Heard> heard_of_track;
+  std::vector<CellResult> verdicts;
+  void phase(const std::string&) override {}
+  void pass(int, Direction, double) override {}
+  void settled(const CellResult& cell) override { verdicts.push_back(cell); }
+  void progress(int, int) override {}
+  void heard(const Heard& what) override { heard_of_track.push_back(what); }
+};
+
 class Night {
  public:
   explicit Night(Plan plan);
@@ -31,6 +42,12 @@ class Night {
   void tune(double limit_s = 24 * 3600);
   /// Starts to tune and cancels after `after_s` of track time. @return false when the tune was through before
   bool tune_and_cancel(double after_s);
+  /// The track is dead for so long.
+  void lose_power(double away_s);
+  /// The next tune goes on where the last one was broken off; of the decoder it knows the debts alone.
+  void remember(double away_s);
+  void go_on_from(const std::vector<Heard>& story) { plan_.order.before = story; }
+  [[nodiscard]] const Diary& diary() const { return diary_; }
   /// Pays what the ledger owes, in a coroutine of its own, as the daemon does after every end.
   void settle();
 
@@ -62,6 +79,7 @@ class Night {
   simulated::SimulatedRig rig_;
   simulated::Decoder first_;  ///< as found
   CvLedger ledger_;
+  Diary diary_;
   TuneResult result_;
   std::map<int, int> writes_;
   std::optional<simulated::Truth> truth_;

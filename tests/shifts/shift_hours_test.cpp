@@ -1,5 +1,6 @@
 // A whole shift and the clock on the wall: it waits for the allowed hours, ends with them in good order, and goes on in
 // the next night; and what a rule lets be tried again. Times of day are UTC here.
+#include <algorithm>
 #include <boost/asio/co_spawn.hpp>
 #include <boost/test/unit_test.hpp>
 #include <cstdlib>
@@ -47,7 +48,9 @@ struct WallClock {
     std::vector<Job> jobs = plan_shift(configuration);
     jobs.resize(engines);
     const Shift shift{configuration.railway, jobs, configuration.limits, hours, configuration.reports};
-    const ShiftMeans means{stand, clock, calendar, memory, button, diary};
+    ShiftBook book(journal, calendar);
+    if (!book.goes_on(jobs)) book.begin(jobs);
+    const ShiftMeans means{stand, clock, calendar, memory, book, button, diary};
     std::optional<ShiftResult> outcome;
     boost::asio::co_spawn(context, run_shift(shift, 0, means),
                           [&](const std::exception_ptr& failure, ShiftResult result) {
@@ -65,6 +68,9 @@ struct WallClock {
   AllowedHours hours;
   SimulatedStand stand{configuration.rig, clock};
   ShiftMemory memory{folder.path() / "state", calendar, RunningCaps{}, RetryRule{}};
+  RealStorage storage;
+  InlineWorker worker;
+  Journal journal{storage, worker, folder.path() / "state" / "journal", calendar};
   StopButton button;
   Diary diary{calendar};
   boost::asio::io_context context;
@@ -84,16 +90,26 @@ BOOST_AUTO_TEST_CASE(a_shift_begins_with_its_hours) {
   BOOST_TEST(diary.lines[1] == "20 22:00 Fellbeck no. 7 begins");
 }
 
-// The window is shorter than the tune: three nights are tried, and then a person is wanted.
-BOOST_AUTO_TEST_CASE(an_engine_that_is_not_through_begins_anew_in_the_next_night_but_not_for_ever,
-                     *boost::unit_test::precondition(soon_over)) {
+BOOST_AUTO_TEST_CASE(an_engine_that_is_not_through_goes_on_in_the_next_night) {
   hours = AllowedHours({HourWindow{22 * 60, 22 * 60 + 5}});
   const ShiftResult result = run(1);
-  const std::vector<std::string> expected = {
-      "20 21:50 waits", "20 22:00 Fellbeck no. 7 begins", "20 22:05 Fellbeck no. 7 ends: hours-over",
-      "20 22:05 waits", "21 22:00 Fellbeck no. 7 begins", "21 22:05 Fellbeck no. 7 ends: hours-over",
-      "21 22:05 waits", "22 22:00 Fellbeck no. 7 begins", "22 22:05 Fellbeck no. 7 ends: hours-over"};
-  BOOST_TEST(diary.lines == expected, boost::test_tools::per_element());
+  const std::vector<std::string> expected = {"20 21:50 waits", "20 22:00 Fellbeck no. 7 begins",
+                                             "20 22:05 Fellbeck no. 7 ends: hours-over", "20 22:05 waits",
+                                             "21 22:00 Fellbeck no. 7 begins"};
+  BOOST_REQUIRE(diary.lines.size() == expected.size() + 1);
+  BOOST_TEST(std::vector<std::string>(diary.lines.begin(), diary.lines.end() - 1) == expected,
+             boost::test_tools::per_element());
+  BOOST_TEST(!result.needs_person);
+  // All in all little more than in one go: what was measured is not measured again.
+  BOOST_TEST(result.results.at(0).tune.track_s < 10 * 60);
+}
+
+// So short a window that a week of them is not enough: then a person is wanted.
+BOOST_AUTO_TEST_CASE(but_not_for_ever, *boost::unit_test::precondition(soon_over)) {
+  hours = AllowedHours({HourWindow{22 * 60, 22 * 60 + 1}});
+  const ShiftResult result = run(1);
+  BOOST_TEST(std::count_if(diary.lines.begin(), diary.lines.end(),
+                           [](const std::string& line) { return line.ends_with("ends: hours-over"); }) == 7);
   BOOST_TEST(result.needs_person);
   BOOST_TEST(result.results.at(0).owed.empty());
   BOOST_TEST(!memory.trip().has_value());  // nothing tripped: nobody has to clear it

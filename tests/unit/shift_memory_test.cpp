@@ -1,11 +1,16 @@
 // What outlives a job and a restart: trips, tries that a rule allows, and running time. On real files.
 #include "daemon/shift_memory.h"
 
+#include <pwd.h>
+#include <unistd.h>
+
 #include <boost/test/unit_test.hpp>
+#include <cstdlib>
 #include <fstream>
 #include <sstream>
 
 #include "daemon/durable_file.h"
+#include "daemon/exit_codes.h"
 #include "tests/temporary_folder.h"
 
 using namespace lapwright;
@@ -110,10 +115,47 @@ BOOST_AUTO_TEST_CASE(running_times_that_can_not_be_read_are_refused_not_forgotte
 
 BOOST_AUTO_TEST_CASE(a_folder_that_can_not_be_written_is_named) {
   put("file", "no folder");
-  const std::string trouble = trouble_of_storage({folder.path(), folder.path() / "file"});
-  BOOST_TEST(trouble.find("file/.trial") != std::string::npos, trouble);
-  BOOST_TEST(trouble_of_storage({folder.path() / "made"}).empty());
+  const auto trouble = trouble_of_storage({folder.path(), folder.path() / "file"});
+  BOOST_REQUIRE(trouble.has_value());
+  BOOST_TEST(std::string(trouble->what()).find("file/.trial") != std::string::npos, trouble->what());
+  BOOST_TEST(exit_of_file(trouble->error()) == exit_not_made);
+  BOOST_TEST(!trouble_of_storage({folder.path() / "made"}));
   BOOST_TEST(!std::filesystem::exists(folder.path() / "made" / ".trial"));
+}
+
+/// Root may write everywhere: somebody else for a moment (65534 is "nobody" on Debian).
+class AsSomebodyElse {
+ public:
+  AsSomebodyElse() { was_root_ = ::geteuid() == 0 && ::seteuid(65534) == 0; }
+  ~AsSomebodyElse() {
+    if (was_root_ && ::seteuid(0) != 0) std::abort();
+  }
+  AsSomebodyElse(const AsSomebodyElse&) = delete;
+  AsSomebodyElse& operator=(const AsSomebodyElse&) = delete;
+
+ private:
+  bool was_root_ = false;
+};
+
+BOOST_AUTO_TEST_CASE(who_may_not_write_is_told_the_command_that_lets_him) {
+  const std::filesystem::path closed = folder.path() / "closed";
+  std::filesystem::create_directory(closed);
+  namespace fs = std::filesystem;
+  fs::permissions(folder.path(), static_cast<fs::perms>(0711), fs::perm_options::replace);
+  fs::permissions(closed, static_cast<fs::perms>(0511), fs::perm_options::replace);
+  std::optional<FileLost> trouble;
+  std::string self;
+  {
+    const AsSomebodyElse somebody;
+    trouble = trouble_of_storage({closed});
+    self = ::getpwuid(::geteuid())->pw_name;
+  }
+  BOOST_REQUIRE(trouble.has_value());
+  const std::string text = trouble->what();
+  BOOST_TEST(exit_of_file(trouble->error()) == exit_not_allowed, text);
+  BOOST_TEST(text.find(closed.string() + " belongs to user ") != std::string::npos, text);
+  BOOST_TEST(text.find("runs as user " + self) != std::string::npos, text);
+  BOOST_TEST(text.find("chown -R " + self + " " + closed.string()) != std::string::npos, text);
 }
 
 BOOST_AUTO_TEST_CASE(without_a_folder_it_remembers_as_long_as_it_lives) {

@@ -1,0 +1,143 @@
+#include "daemon/shift_book.h"
+
+#include <spdlog/fmt/fmt.h>
+
+#include <algorithm>
+
+#include "daemon/store/heard_record.h"
+#include "daemon/wording.h"
+
+namespace lapwright {
+
+std::string mark_of(const Job& job) {
+  const TuneOrder& order = job.order;
+  std::string text = fmt::format("{}|{}|{}|{}|{}|", title(job.record), job.record.address, job.record.long_address,
+                                 job.sheet.name, top_step(order.mode));
+  text += fmt::format("{}|{}|{}|{}|{}|", order.trap.low_gate, order.trap.high_gate, order.trap.base_mm,
+                      order.track.length_mm, static_cast<int>(order.track.shape));
+  text += fmt::format("{}|{}|{}|", order.confidence, order.patience, order.trap.base_error_mm);
+  for (const StepAim& aim : order.aims) {
+    text += fmt::format("{}:{}:{}:{};", aim.step, aim.speed_mm_s, aim.tolerance_mm_s, aim.prove);
+  }
+  return fmt::format("{:08x}", crc32c(text));
+}
+
+TuneOrder JobBook::order_from_here(const TuneOrder& order) const {
+  TuneOrder result = order;
+  result.before = story_.heard;
+  if (story_.last_at > 0) result.away_s = std::max(static_cast<double>(calendar_.now() - story_.last_at), 0.0);
+  return result;
+}
+
+CvMemory JobBook::memory_from_here() const {
+  CvMemory memory = story_.cvs;
+  memory.found.clear();
+  memory.written.clear();
+  memory.unconfirmed.clear();
+  return memory;
+}
+
+void JobBook::note(const Record& record) {
+  story_.follow(record, calendar_.now());
+  journal_.note(record);
+}
+
+void JobBook::heard(const Heard& what) { note(heard_record(what)); }
+
+void JobBook::settled(const CellResult& cell) {
+  if (story_.told.contains(verdict_key(cell.step, cell.direction, cell.verdict))) return;
+  note({{"kind", "verdict"},
+        {"step", cell.step},
+        {"direction", code(cell.direction)},
+        {"verdict", code(cell.verdict)},
+        {"target_mm_s", cell.target_mm_s},
+        {"tolerance_mm_s", cell.tolerance_mm_s},
+        {"speed_mm_s", cell.speed_mm_s},
+        {"half_width_mm_s", cell.half_width_mm_s},
+        {"passes", cell.passes}});
+}
+
+void JobBook::stopped(const Stop& why) {
+  Record record = {{"kind", "stop"}, {"code", code(why.reason)}, {"sentence", why.sentence}};
+  for (const auto& [name, value] : why.evidence) record["evidence"][name] = value;
+  note(record);
+}
+
+void JobBook::found(int cv, std::uint8_t value) { note({{"kind", "found"}, {"cv", cv}, {"value", value}}); }
+
+void JobBook::owed(int cv, std::uint8_t original) { note({{"kind", "owed"}, {"cv", cv}, {"value", original}}); }
+
+void JobBook::sending(int cv, std::uint8_t value) { note({{"kind", "sending"}, {"cv", cv}, {"value", value}}); }
+
+void JobBook::sending_bit(int cv, int bit, bool value) {
+  note({{"kind", "sending_bit"}, {"cv", cv}, {"bit", bit}, {"value", value}});
+}
+
+void JobBook::sent(int cv, std::uint8_t value, CvWriteReply reply) {
+  note({{"kind", "sent"}, {"cv", cv}, {"value", value}, {"reply", code(reply)}});
+}
+
+void JobBook::paid(int cv) { note({{"kind", "paid"}, {"cv", cv}}); }
+
+ShiftBook::ShiftBook(Journal& journal, const Calendar& calendar)
+    : journal_(journal), calendar_(calendar), story_(tell_story(journal.open())) {}
+
+bool ShiftBook::goes_on(const std::vector<Job>& jobs) const {
+  const auto known = [this](const Job& job) { return done(job) || was_broken_off(job); };
+  return !story_.ended && std::any_of(jobs.begin(), jobs.end(), known);
+}
+
+std::optional<bool> ShiftBook::done(const Job& job) const {
+  const auto found = story_.done.find(mark_of(job));
+  return found == story_.done.end() ? std::nullopt : std::optional(found->second);
+}
+
+bool ShiftBook::was_broken_off(const Job& job) const { return story_.open && story_.open->mark == mark_of(job); }
+
+void ShiftBook::begin(const std::vector<Job>& jobs) {
+  story_ = ShiftStory{};
+  story_.ended = false;
+  journal_.begin_file();
+  Record names = Record::array();
+  for (const Job& job : jobs) names.push_back({{"engine", title(job.record)}, {"sheet", job.sheet.name}});
+  journal_.note({{"kind", "shift"}, {"jobs", std::move(names)}});
+}
+
+void ShiftBook::end() {
+  story_.ended = true;
+  journal_.note({{"kind", "shift_ends"}});
+}
+
+JobBook ShiftBook::job_begins(const Job& job) {
+  if (was_broken_off(job)) {
+    journal_.note({{"kind", "goes_on"}, {"engine", story_.open->engine}, {"passes", story_.open->heard.size()}});
+    return {journal_, calendar_, *story_.open};
+  }
+  JobStory story;
+  story.engine = title(job.record);
+  story.sheet = job.sheet.name;
+  story.mark = mark_of(job);
+  journal_.note({{"kind", "job"},
+                 {"engine", story.engine},
+                 {"address", job.record.address},
+                 {"sheet", story.sheet},
+                 {"work", "tune"},
+                 {"mark", story.mark}});
+  story_.open = story;
+  return {journal_, calendar_, std::move(story)};
+}
+
+void ShiftBook::job_ends(const Job& job, const JobResult& result) {
+  Record owed = Record::object();
+  for (const auto& [number, value] : result.owed) owed[fmt::format("CV{}", number)] = value;
+  story_.done[mark_of(job)] = needs_person(result);
+  story_.open.reset();
+  journal_.note({{"kind", "job_ends"},
+                 {"engine", title(job.record)},
+                 {"mark", mark_of(job)},
+                 {"end", code(result.tune.end)},
+                 {"needs_person", needs_person(result)},
+                 {"owed", std::move(owed)}});
+}
+
+}  // namespace lapwright

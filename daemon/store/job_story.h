@@ -1,0 +1,44 @@
+// What the journal tells of one job, for another one to go on from.
+#pragma once
+
+#include <ctime>
+#include <map>
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "daemon/store/journal_line.h"
+#include "tuning/cv_memory.h"
+#include "tuning/transcript.h"
+#include "tuning/verdict.h"
+
+namespace lapwright {
+
+struct JobStory {
+  std::string engine;  ///< its title
+  std::string sheet;   ///< the name
+  std::string mark;    ///< of the order: another mark means that its measurements are of something else
+  CvMemory cvs;
+  std::vector<Heard> heard;
+  std::set<std::string> told;  ///< verdicts that stand in the journal already
+  std::time_t last_at = 0;     ///< of the latest record
+
+  /// One more record of this job. @param at  when it was noted
+  void follow(const Record& record, std::time_t at);
+};
+
+/// "5 forward proved"
+[[nodiscard]] std::string verdict_key(int step, Direction direction, Verdict verdict);
+
+/// What the journal's records say of the shift.
+struct ShiftStory {
+  std::map<std::string, bool> done;  ///< marks of the jobs that came to an end; whether they need a person
+  std::optional<JobStory> open;      ///< the job that did not
+  bool ended = true;                 ///< the shift
+  int unreadable = 0;                ///< whole lines that say nothing this program understands
+};
+
+[[nodiscard]] ShiftStory tell_story(const std::vector<Record>& records);
+
+}  // namespace lapwright

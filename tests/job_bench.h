@@ -1,0 +1,24 @@
+// A journal and a book for one job, for tests that need no more of them: kept in a folder, or nowhere.
+#pragma once
+
+#include "daemon/shift_book.h"
+
+namespace lapwright {
+
+struct JobBench {
+  /// @param folder  of the journal; empty: nothing is kept
+  JobBench(std::filesystem::path folder, const Calendar& calendar, const std::string& engine)
+      : journal(storage, worker, std::move(folder), calendar), book(journal, calendar, story_of(engine)) {}
+  static JobStory story_of(const std::string& engine) {
+    JobStory story;
+    story.engine = engine;
+    return story;
+  }
+
+  RealStorage storage;
+  InlineWorker worker;
+  Journal journal;
+  JobBook book;
+};
+
+}  // namespace lapwright
