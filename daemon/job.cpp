@@ -27,11 +27,20 @@ class Notes final : public TuneObserver {
   }
   void settled(const CellResult& cell) override {
     cells_[{cell.step, cell.direction}] = cell;
-    book_.settled(cell);
+    if (!recalls_) book_.settled(cell);
     next_.settled(cell);
+  }
+  void withdrawn(const CellResult& cell) override {
+    cells_.erase({cell.step, cell.direction});
+    if (!recalls_) book_.withdrawn(cell);
+    next_.withdrawn(cell);
   }
   void progress(int settled_cells, int all_cells) override { next_.progress(settled_cells, all_cells); }
   void heard(const Heard& what) override { book_.heard(what); }
+  void recalls(bool still) override {
+    recalls_ = still;
+    next_.recalls(still);
+  }
 
   /// All cells of the order; those without a verdict were interrupted.
   [[nodiscard]] std::vector<CellResult> cells(const TuneOrder& order) const {
@@ -58,6 +67,7 @@ class Notes final : public TuneObserver {
   JobBook& book_;
   std::map<std::pair<int, Direction>, CellResult> cells_;
   int passes_ = 0;
+  bool recalls_ = false;
 };
 
 asio::awaitable<void> tune_into(std::optional<TuneResult>& result, GuardedRig& guard, KeptRig& kept, Clock& clock,

@@ -31,9 +31,17 @@ void LogObserver::stopped(const Stop& why) {
 
 void LogObserver::waits(const std::string& why) { log_->info("{}", why.empty() ? "the shift goes on" : why); }
 
-void LogObserver::phase(const std::string& what) { log_->info("{}", what); }
+void LogObserver::recalls(bool still) {
+  recalls_ = still;
+  log_->info("{}", still ? "recalling what was measured before it was broken off" : "going on from there");
+}
+
+void LogObserver::phase(const std::string& what) {
+  if (!recalls_) log_->info("{}", what);
+}
 
 void LogObserver::pass(int step, Direction direction, double speed_mm_s) {
+  if (recalls_) return;
   log_->debug("pass: step {} {} {:.2f} mm/s", step, direction == Direction::forward ? "forward" : "reverse",
               speed_mm_s);
 }
@@ -41,7 +49,7 @@ void LogObserver::pass(int step, Direction direction, double speed_mm_s) {
 void LogObserver::settled(const CellResult& cell) {
   if (job_ == nullptr) return;
   const auto step = steps_.settled(cell, job_->sheet);
-  if (step) log_->info("{}", step_line(*step, job_->sheet.unit, job_->record.scale.ratio, "±"));
+  if (step && !recalls_) log_->info("{}", step_line(*step, job_->sheet.unit, job_->record.scale.ratio, "±"));
 }
 
 }  // namespace lapwright

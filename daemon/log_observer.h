@@ -21,11 +21,13 @@ class LogObserver final : public ShiftObserver {
   void pass(int step, Direction direction, double speed_mm_s) override;
   void settled(const CellResult& cell) override;
   void progress(int, int) override {}
+  void recalls(bool still) override;
 
  private:
   std::shared_ptr<spdlog::logger> log_;
   const Job* job_ = nullptr;
   StepTracker steps_;
+  bool recalls_ = false;  ///< what comes now stands in an earlier log
 };
 
 }  // namespace lapwright

@@ -43,8 +43,8 @@ int rehearse(const Configuration& configuration, const std::vector<Job>& jobs, T
   // A rehearsal takes no hours of the day and remembers nothing: the same seed is to give the same bytes.
   const Shift shift{configuration.railway, jobs, configuration.limits, AllowedHours(), configuration.reports};
   const RealCalendar calendar;
-  ShiftMemory memory({}, calendar, configuration.caps, configuration.retry);
   RealStorage storage;
+  ShiftMemory memory(storage, {}, calendar, configuration.caps, configuration.retry);
   InlineWorker worker;
   Journal journal(storage, worker, {}, calendar);
   ShiftBook book(journal, calendar);

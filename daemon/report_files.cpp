@@ -2,8 +2,8 @@
 
 #include <nlohmann/json.hpp>
 
-#include "daemon/durable_file.h"
 #include "daemon/report_text.h"
+#include "daemon/store/durable_file.h"
 #include "daemon/tune_record.h"
 
 namespace lapwright {
@@ -24,10 +24,11 @@ std::string file_stem(const EngineRecord& record) {
   return stem.empty() ? "engine_" + std::to_string(record.address) : stem;
 }
 
-void write_reports(const fs::path& folder, const std::string& railway, const Job& job, const JobResult& result) {
+void write_reports(Storage& storage, const fs::path& folder, const std::string& railway, const Job& job,
+                   const JobResult& result) {
   const std::string stem = file_stem(job.record);
-  write_durably(folder / (stem + ".json"), record_json(railway, job, result).dump(2) + "\n", "the report");
-  write_durably(folder / (stem + ".txt"), report_text(railway, job, result), "the report");
+  write_durably(storage, folder / (stem + ".json"), record_json(railway, job, result).dump(2) + "\n");
+  write_durably(storage, folder / (stem + ".txt"), report_text(railway, job, result));
 }
 
 }  // namespace lapwright

@@ -6,6 +6,7 @@
 
 #include "daemon/job_result.h"
 #include "daemon/order.h"
+#include "daemon/store/storage.h"
 
 namespace lapwright {
 
@@ -13,7 +14,7 @@ namespace lapwright {
 [[nodiscard]] std::string file_stem(const EngineRecord& record);
 
 /// Makes the folder where it is missing. Earlier reports of the same engine are replaced. @throws FileLost
-void write_reports(const std::filesystem::path& folder, const std::string& railway, const Job& job,
+void write_reports(Storage& storage, const std::filesystem::path& folder, const std::string& railway, const Job& job,
                    const JobResult& result);
 
 }  // namespace lapwright

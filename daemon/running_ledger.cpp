@@ -1,11 +1,9 @@
 #include "daemon/running_ledger.h"
 
 #include <cmath>
-#include <fstream>
 #include <nlohmann/json.hpp>
-#include <sstream>
 
-#include "daemon/durable_file.h"
+#include "daemon/store/durable_file.h"
 
 namespace lapwright {
 namespace {
@@ -23,13 +21,12 @@ constexpr std::size_t days_kept = 400;
 
 }  // namespace
 
-RunningLedger::RunningLedger(std::filesystem::path folder) : folder_(std::move(folder)) {
-  std::error_code error;
-  if (folder_.empty() || (!std::filesystem::exists(path(), error) && !error)) return;
-  std::ifstream in(path());
-  std::stringstream all;
-  all << in.rdbuf();
-  const Json json = Json::parse(all.str(), nullptr, false);
+RunningLedger::RunningLedger(Storage& storage, std::filesystem::path folder)
+    : storage_(storage), folder_(std::move(folder)) {
+  if (folder_.empty()) return;
+  const std::optional<std::string> written = storage_.read(path());
+  if (!written) return;
+  const Json json = Json::parse(*written, nullptr, false);
   if (!json.is_object() || json.value("schema", Json()) != ledger_schema ||
       json.value("version", Json()) != ledger_version || !json.contains("days_s") || !json["days_s"].is_object()) {
     refuse(path());
@@ -58,7 +55,7 @@ void RunningLedger::add(const std::string& date, const std::string& engine, doub
   for (const auto& [day, engines] : days_) {
     for (const auto& [name, seconds] : engines) json["days_s"][day][name] = std::round(seconds * 10) / 10;
   }
-  write_durably(path(), json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n", "the running times");
+  write_durably(storage_, path(), json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n");
 }
 
 }  // namespace lapwright

@@ -16,13 +16,13 @@
 #include <utility>
 
 #include "daemon/control_socket.h"
-#include "daemon/durable_file.h"
 #include "daemon/exit_codes.h"
 #include "daemon/log_observer.h"
 #include "daemon/service_manager.h"
 #include "daemon/shift.h"
 #include "daemon/simulated_stand.h"
 #include "daemon/status_board.h"
+#include "daemon/store/durable_file.h"
 #include "daemon/wired_stand.h"
 #include "drivers/real_clock.h"
 #include "tuning/rig_fault.h"
@@ -43,7 +43,7 @@ class Service final : public ControlDesk {
   Service(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options)
       : options_(std::move(options)),
         log_(make_log(configuration.log_level)),
-        memory_(configuration.state, calendar_, configuration.caps, configuration.retry),
+        memory_(storage_, configuration.state, calendar_, configuration.caps, configuration.retry),
         journal_(storage_, worker_, configuration.state / "journal", calendar_),
         book_(journal_, calendar_),
         shift_{configuration.railway, jobs, configuration.limits, configuration.hours, configuration.reports},
@@ -107,7 +107,7 @@ class Service final : public ControlDesk {
     const std::optional<Trip> trip = memory_.trip();
     const bool free = !trip || trip->again;
     lines.push_back({{"what", "trip"}, {"good", free}, {"text", free ? "none" : tripped(*trip)}});
-    const std::optional<FileLost> storage = trouble_of_storage({memory_.folder(), shift_.reports});
+    const std::optional<FileLost> storage = trouble_of_storage(memory_.storage(), {memory_.folder(), shift_.reports});
     lines.push_back({{"what", "storage"}, {"good", !storage}, {"text", storage ? storage->what() : "writes"}});
     return text_of({{"checks", lines}, {"good", first_trouble(checks).empty() && free && !storage}});
   }
@@ -264,8 +264,8 @@ class Service final : public ControlDesk {
   std::unique_ptr<TestStand> stand_;
   WiredStand* wired_ = nullptr;  ///< the same, if it is one
   RealCalendar calendar_;
-  ShiftMemory memory_;
   RealStorage storage_;
+  ShiftMemory memory_;
   ThreadWorker worker_;
   Journal journal_;
   ShiftBook book_;

@@ -1,7 +1,7 @@
 #include "daemon/shift.h"
 
-#include "daemon/durable_file.h"
 #include "daemon/report_files.h"
+#include "daemon/store/durable_file.h"
 #include "tuning/rig_fault.h"
 
 namespace lapwright {
@@ -48,7 +48,8 @@ asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const 
   for (int night = 1;;) {
     co_await allowed_hours(shift.hours, means);
     if (means.button.pressed()) co_return std::nullopt;
-    const std::optional<FileLost> storage = trouble_of_storage({shift.reports, means.memory.folder()});
+    const std::optional<FileLost> storage =
+        trouble_of_storage(means.memory.storage(), {shift.reports, means.memory.folder()});
     if (storage) throw FileLost(*storage);  // nothing is energised that could not be reported
     outcome.trouble = means.set_down ? "" : in_an_unknown_place(job, book);
     means.set_down = false;
@@ -70,7 +71,8 @@ asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const 
         co_await run_job(job, *engine, shift.limits, means.clock, means.button, means.observer, keeper);
     co_await engine->leave();
     means.book.job_breaks_off(book);
-    write_reports(shift.reports, shift.railway, job, result);  // also of a fault: nothing measured is lost
+    write_reports(means.memory.storage(), shift.reports, shift.railway, job,
+                  result);  // also of a fault: nothing measured is lost
     if (result.fault) std::rethrow_exception(result.fault);
     means.observer.engine_ends(job, result);
     const bool slept = result.stop && result.stop->reason == StopReason::hours_over && night < most_nights;

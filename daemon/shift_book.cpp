@@ -57,6 +57,11 @@ void JobBook::settled(const CellResult& cell) {
         {"passes", cell.passes}});
 }
 
+void JobBook::withdrawn(const CellResult& cell) {
+  if (!story_.told.contains(verdict_key(cell.step, cell.direction, Verdict::proved))) return;
+  note({{"kind", "withdrawn"}, {"step", cell.step}, {"direction", code(cell.direction)}});
+}
+
 void JobBook::stopped(const Stop& why) {
   Record record = {{"kind", "stop"}, {"code", code(why.reason)}, {"sentence", why.sentence}};
   for (const auto& [name, value] : why.evidence) record["evidence"][name] = value;

@@ -29,6 +29,7 @@ class JobBook final : public CvNotes {
 
   void heard(const Heard& what);
   void settled(const CellResult& cell);  ///< a verdict that the journal holds already is not noted again
+  void withdrawn(const CellResult& cell);
   void stopped(const Stop& why);
   void found(int cv, std::uint8_t value) override;
   void owed(int cv, std::uint8_t original) override;

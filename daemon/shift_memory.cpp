@@ -2,9 +2,15 @@
 
 namespace lapwright {
 
-ShiftMemory::ShiftMemory(const std::filesystem::path& folder, const Calendar& calendar, RunningCaps caps,
-                         RetryRule retry)
-    : folder_(folder), calendar_(calendar), limits_(caps), retry_(std::move(retry)), trips_(folder), ledger_(folder) {}
+ShiftMemory::ShiftMemory(Storage& storage, const std::filesystem::path& folder, const Calendar& calendar,
+                         RunningCaps caps, RetryRule retry)
+    : storage_(storage),
+      folder_(folder),
+      calendar_(calendar),
+      limits_(caps),
+      retry_(std::move(retry)),
+      trips_(storage, folder),
+      ledger_(storage, folder) {}
 
 bool ShiftMemory::keep(const std::string& engine, const Stop& stop) {
   const std::optional<Trip> before = trip();

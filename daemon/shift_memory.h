@@ -16,7 +16,8 @@ namespace lapwright {
 class ShiftMemory {
  public:
   /// @param folder  for its files; empty: nothing is kept. @throws FileLost
-  ShiftMemory(const std::filesystem::path& folder, const Calendar& calendar, RunningCaps caps, RetryRule retry);
+  ShiftMemory(Storage& storage, const std::filesystem::path& folder, const Calendar& calendar, RunningCaps caps,
+              RetryRule retry);
 
   [[nodiscard]] std::optional<Trip> trip() const { return trips_.read(); }
   /// Keeps a stop that latches; says whether the rule allows another try. @throws FileLost
@@ -28,10 +29,12 @@ class ShiftMemory {
   void ran(const std::string& engine, double running_s);
   /// For the guard: what of each cap is left. A day is the day on which the job begins.
   [[nodiscard]] std::vector<RunningCap> caps(const std::string& engine) const;
+  [[nodiscard]] Storage& storage() const { return storage_; }
   [[nodiscard]] const std::filesystem::path& folder() const { return folder_; }
   [[nodiscard]] double retry_after_s() const { return retry_.after_s; }
 
  private:
+  Storage& storage_;
   std::filesystem::path folder_;
   const Calendar& calendar_;
   RunningCaps limits_;

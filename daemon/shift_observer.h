@@ -42,6 +42,9 @@ class ShiftObservers final : public ShiftObserver {
   void pass(int step, Direction direction, double speed_mm_s) override {
     for (ShiftObserver* each : all_) each->pass(step, direction, speed_mm_s);
   }
+  void recalls(bool still) override {
+    for (ShiftObserver* each : all_) each->recalls(still);
+  }
   void settled(const CellResult& cell) override {
     for (ShiftObserver* each : all_) each->settled(cell);
   }

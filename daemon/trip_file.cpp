@@ -1,10 +1,8 @@
 #include "daemon/trip_file.h"
 
-#include <fstream>
 #include <nlohmann/json.hpp>
-#include <sstream>
 
-#include "daemon/durable_file.h"
+#include "daemon/store/durable_file.h"
 
 namespace lapwright {
 namespace {
@@ -28,12 +26,14 @@ std::string text(const Json& object, const char* key) {
 
 std::optional<Trip> TripFile::read() const {
   if (kept_ || folder_.empty()) return kept_;
-  std::error_code error;
-  if (!std::filesystem::exists(path(), error) && !error) return std::nullopt;
-  std::ifstream in(path());
-  std::stringstream all;
-  all << in.rdbuf();
-  const Json json = Json::parse(all.str(), nullptr, false);
+  std::optional<std::string> written;
+  try {
+    written = storage_.read(path());
+  } catch (const FileLost&) {
+    return unreadable(path());
+  }
+  if (!written) return std::nullopt;
+  const Json json = Json::parse(*written, nullptr, false);
   const bool ours = json.is_object() && text(json, "schema") == trip_schema && json.contains("version") &&
                     json["version"] == trip_version && !text(json, "sentence").empty();
   if (!ours) return unreadable(path());
@@ -55,11 +55,11 @@ void TripFile::write(const Trip& trip) {
                {"engine", trip.engine}, {"sentence", trip.sentence}, {"tries", trip.tries}, {"again", trip.again}};
   json["evidence"] = Json::object();
   for (const auto& [name, value] : trip.evidence) json["evidence"][name] = value;
-  write_durably(path(), json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n", "the trip");
+  write_durably(storage_, path(), json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n");
 }
 
 void TripFile::clear() {
-  if (!folder_.empty()) remove_durably(path(), "the trip");
+  if (!folder_.empty()) remove_durably(storage_, path());
   kept_.reset();
 }
 

@@ -1,10 +1,10 @@
 // The last trip, kept where a restart finds it: until it is cleared nothing runs.
 #pragma once
 
-#include <filesystem>
 #include <optional>
 #include <string>
 
+#include "daemon/store/storage.h"
 #include "drivers/safety/stop_reason.h"
 
 namespace lapwright {
@@ -22,7 +22,8 @@ struct Trip {
 /// "trip.json" in the state folder; without a folder it is kept in memory only.
 class TripFile {
  public:
-  explicit TripFile(std::filesystem::path folder) : folder_(std::move(folder)) {}
+  /// @param storage  outlives it
+  TripFile(Storage& storage, std::filesystem::path folder) : storage_(storage), folder_(std::move(folder)) {}
 
   /// A file that can't be read or understood counts as a trip: what stopped is not known.
   [[nodiscard]] std::optional<Trip> read() const;
@@ -31,6 +32,7 @@ class TripFile {
 
  private:
   [[nodiscard]] std::filesystem::path path() const { return folder_ / "trip.json"; }
+  Storage& storage_;
   std::filesystem::path folder_;
   std::optional<Trip> kept_;  ///< without a folder, or where writing failed
 };

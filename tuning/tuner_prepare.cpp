@@ -73,6 +73,7 @@ asio::awaitable<void> Tuner::lend_zero(int number) {
 }
 
 asio::awaitable<void> Tuner::prepare_decoder() {
+  if (replaying_) observer_.recalls(true);
   observer_.phase("preparing the decoder");
   for (const int number : {cv::acceleration, cv::deceleration}) co_await learn_momentum(number);
   for (const int number : {cv::consist_address, cv::acceleration, cv::deceleration, cv::acceleration_adjustment,

@@ -66,6 +66,7 @@ asio::awaitable<Whereabouts> Tuner::recover(Direction direction) {
 asio::awaitable<void> Tuner::go_live() {
   leave_the_rest();
   replaying_ = false;
+  observer_.recalls(false);
   live_since_ = clock_.now();
   motion_.cool(order_.away_s);
   for (const auto& [number, value] : put_) co_await ledger_.write(rig_, number, value);

@@ -167,6 +167,10 @@ TuneResult Tuner::result() const {
 void Tuner::tell_verdicts(bool final_word) {
   for (std::size_t i = 0; i < sheet_.cells().size(); ++i) {
     const Cell& cell = sheet_.cells()[i];
+    if (told_[i] == Verdict::proved && cell.verdict != Verdict::proved) {
+      told_[i] = Verdict::not_measured;
+      observer_.withdrawn(report(cell));
+    }
     // On the way verdicts come and go with the model; only a proof is news, and everything else at the end.
     const bool news = final_word || (cell.verdict == Verdict::proved && told_[i] == Verdict::not_measured);
     if (!news || cell.verdict == told_[i]) continue;

@@ -66,6 +66,9 @@ void JobStory::follow(const Record& record, std::time_t at) {
   if (kind == "verdict") {
     told.insert(fmt::format("{} {} {}", record.at("step").get<int>(), story_word(record, "direction"),
                             story_word(record, "verdict")));
+  } else if (kind == "withdrawn") {
+    told.erase(fmt::format("{} {} {}", record.at("step").get<int>(), story_word(record, "direction"),
+                           code(Verdict::proved)));
   } else if (const std::optional<Heard> known = read_heard(record)) {
     heard.push_back(*known);
   }

@@ -38,6 +38,18 @@ int number_of(const std::string& name) {
   return number;
 }
 
+/// True as long as it lives, whatever ends that.
+class Busy {
+ public:
+  explicit Busy(bool& flag) : flag_(flag) { flag_ = true; }
+  ~Busy() { flag_ = false; }
+  Busy(const Busy&) = delete;
+  Busy& operator=(const Busy&) = delete;
+
+ private:
+  bool& flag_;
+};
+
 }  // namespace
 
 JournalText read_journal(const std::string& text, const fs::path& path) {
@@ -136,9 +148,8 @@ asio::awaitable<void> Journal::flush() {
       failure = std::current_exception();
     }
   };
-  writing_ = true;
+  const Busy busy(writing_);
   co_await worker_.run(work);
-  writing_ = false;
   if (!failure) co_return;
   pending_.insert(0, lines);
   std::rethrow_exception(failure);

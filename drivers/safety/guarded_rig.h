@@ -62,6 +62,7 @@ class GuardedRig final : public Rig {
   void look_at_current();
   void look_at_host();
   void hear(const GateEdge& edge);
+  void heed(std::optional<Stop> found);
   boost::asio::awaitable<void> carry_out();
   boost::asio::awaitable<void> look_out();
   boost::asio::awaitable<void> listen();
@@ -85,16 +86,15 @@ class GuardedRig final : public Rig {
   std::map<int, int> writes_;
   std::optional<Stop> stop_;
   std::vector<std::string> troubles_;
-  bool has_current_sensor_ = false;
+  bool has_current_sensor_ = false, parked_ = false;
   Instant current_read_{}, look_due_{}, closed_at_{}, dead_at_{};
   bool powered_ = false;                  ///< the track was made live
   StopAction action_ = StopAction::none;  ///< the most severe one that was demanded
-  bool parked_ = false;
-  bool closed_ = false;  ///< making safe has begun
-  int at_it_ = 0;        ///< so many are making it safe just now
-  bool cut_ = false;     ///< power was cut without waiting for anything
-  bool safe_ = false;    ///< track power is off
-  bool rests_ = false;   ///< because nobody else saw to it
+  bool closed_ = false;                   ///< making safe has begun
+  int at_it_ = 0;                         ///< so many are making it safe just now
+  bool cut_ = false;                      ///< power was cut without waiting for anything
+  bool safe_ = false;                     ///< track power is off
+  bool rests_ = false;                    ///< because nobody else saw to it
 };
 
 }  // namespace lapwright

@@ -80,8 +80,13 @@ asio::awaitable<void> GuardedRig::listen() {
   }
 }
 
+/// Of an engine that nobody runs any more nothing is judged: a hand may move it.
+void GuardedRig::heed(std::optional<Stop> found) {
+  if (found && at_work()) stop(std::move(*found));
+}
+
 void GuardedRig::hear(const GateEdge& edge) {
-  if (auto found = motion_.edge(edge); found && at_work()) stop(std::move(*found));
+  heed(motion_.edge(edge));
   if (edges_.size() == most_edges) edges_.pop_front();
   edges_.push_back(edge);
   bell_.ring();
@@ -124,7 +129,7 @@ void GuardedRig::look() {
   }
   look_at_host();
   look_at_current();
-  if (auto found = motion_.look(clock_.now()); found && at_work()) stop(std::move(*found));
+  heed(motion_.look(clock_.now()));
   if (auto found = running_.look(clock_.now())) stop(std::move(*found));
 }
 
@@ -142,8 +147,7 @@ void GuardedRig::look_at_current() {
     has_current_sensor_ = true;
     current_read_ = clock_.now();
     if (auto found = current_.feed(clock_.now(), *current_mA)) stop(std::move(*found));
-    auto stalled = motion_.current(clock_.now(), *current_mA);
-    if (stalled && at_work()) stop(std::move(*stalled));
+    heed(motion_.current(clock_.now(), *current_mA));
   } else if (at_work() && has_current_sensor_ && clock_.now() - current_read_ > sensor_may_be_quiet) {
     stop(Stop{StopReason::no_sensor, "the current sensor says nothing any more. Look at it and at the board's wiring"});
   }

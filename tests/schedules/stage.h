@@ -28,7 +28,8 @@ struct Stage {
   StopButton button;
   RealCalendar calendar;
   AllowedHours hours;
-  ShiftMemory memory{{}, calendar, RunningCaps{}, RetryRule{}};  ///< in no folder
+  RealStorage storage;
+  ShiftMemory memory{storage, {}, calendar, RunningCaps{}, RetryRule{}};  ///< in no folder
   GuardLimits limits;
   Watcher watcher;
   boost::asio::io_context context{1};

@@ -52,13 +52,14 @@ struct GuardedNight::Stage {
       : rig(plan.railway, plan.engine, clock, plan.seed),
         rails(rig),
         calendar(clock, night.begins),
-        memory(night.state, calendar, night.caps, RetryRule{}),
+        memory(storage, night.state, calendar, night.caps, RetryRule{}),
         observer(night.waits_) {}
   VirtualClock clock;
   asio::io_context context{1};
   simulated::SimulatedRig rig;
   BareRails rails;
   VirtualCalendar calendar;
+  RealStorage storage;
   ShiftMemory memory;
   StopButton button;
   WaitsOnly observer;

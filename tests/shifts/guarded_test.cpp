@@ -3,7 +3,7 @@
 #include <filesystem>
 #include <fstream>
 
-#include "daemon/durable_file.h"
+#include "daemon/store/durable_file.h"
 #include "tests/shifts/guarded_night.h"
 #include "tests/temporary_folder.h"
 #include "tuning/cv.h"

@@ -67,8 +67,8 @@ struct WallClock {
   VirtualCalendar calendar{clock, 1'795'132'800 + 21 * 3600 + 50 * 60};  // 2026-11-20, 21:50
   AllowedHours hours;
   SimulatedStand stand{configuration.rig, clock};
-  ShiftMemory memory{folder.path() / "state", calendar, RunningCaps{}, RetryRule{}};
   RealStorage storage;
+  ShiftMemory memory{storage, folder.path() / "state", calendar, RunningCaps{}, RetryRule{}};
   InlineWorker worker;
   Journal journal{storage, worker, folder.path() / "state" / "journal", calendar};
   StopButton button;

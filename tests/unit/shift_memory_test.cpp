@@ -9,8 +9,8 @@
 #include <fstream>
 #include <sstream>
 
-#include "daemon/durable_file.h"
 #include "daemon/exit_codes.h"
+#include "daemon/store/durable_file.h"
 #include "tests/temporary_folder.h"
 
 using namespace lapwright;
@@ -25,10 +25,11 @@ class FixedCalendar final : public Calendar {
 
 struct Memory {
   TemporaryFolder folder;
+  RealStorage storage;
   FixedCalendar calendar;
   RetryRule retry;
 
-  [[nodiscard]] ShiftMemory memory() const { return {folder.path(), calendar, RunningCaps{}, retry}; }
+  [[nodiscard]] ShiftMemory memory() { return {storage, folder.path(), calendar, RunningCaps{}, retry}; }
   void put(const std::string& name, const std::string& text) const { std::ofstream(folder.path() / name) << text; }
   [[nodiscard]] std::string get(const std::string& name) const {
     std::stringstream all;
@@ -115,11 +116,11 @@ BOOST_AUTO_TEST_CASE(running_times_that_can_not_be_read_are_refused_not_forgotte
 
 BOOST_AUTO_TEST_CASE(a_folder_that_can_not_be_written_is_named) {
   put("file", "no folder");
-  const auto trouble = trouble_of_storage({folder.path(), folder.path() / "file"});
+  const auto trouble = trouble_of_storage(storage, {folder.path(), folder.path() / "file"});
   BOOST_REQUIRE(trouble.has_value());
   BOOST_TEST(std::string(trouble->what()).find("file/.trial") != std::string::npos, trouble->what());
   BOOST_TEST(exit_of_file(trouble->error()) == exit_not_made);
-  BOOST_TEST(!trouble_of_storage({folder.path() / "made"}));
+  BOOST_TEST(!trouble_of_storage(storage, {folder.path() / "made"}));
   BOOST_TEST(!std::filesystem::exists(folder.path() / "made" / ".trial"));
 }
 
@@ -147,7 +148,7 @@ BOOST_AUTO_TEST_CASE(who_may_not_write_is_told_the_command_that_lets_him) {
   std::string self;
   {
     const AsSomebodyElse somebody;
-    trouble = trouble_of_storage({closed});
+    trouble = trouble_of_storage(storage, {closed});
     self = ::getpwuid(::geteuid())->pw_name;
   }
   BOOST_REQUIRE(trouble.has_value());
@@ -159,7 +160,7 @@ BOOST_AUTO_TEST_CASE(who_may_not_write_is_told_the_command_that_lets_him) {
 }
 
 BOOST_AUTO_TEST_CASE(without_a_folder_it_remembers_as_long_as_it_lives) {
-  ShiftMemory fleeting({}, calendar, RunningCaps{}, retry);
+  ShiftMemory fleeting(storage, {}, calendar, RunningCaps{}, retry);
   fleeting.keep("Fellbeck no. 7", lost());
   fleeting.ran("Fellbeck no. 7", 10);
   BOOST_TEST(fleeting.trip().has_value());

@@ -294,6 +294,11 @@ BOOST_AUTO_TEST_CASE(the_place_is_told_by_the_gates) {
   BOOST_TEST(watch.place() == "before any gate saw it");
   run(ahead, 100, 12);
   BOOST_TEST(watch.place() == "between gate east and gate west");
+  use(ring_of_three());
+  run(ahead, 100, 40);
+  BOOST_TEST(watch.place() == "between gate east and gate far");
+  run(ahead, 100, 11);
+  BOOST_TEST(watch.place() == "between gate far and gate west");
   use(ring_of_one());
   run(ahead, 100, 40);
   BOOST_TEST(watch.place() == "after gate west");
