@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/durable_file.h"
+#include "daemon/pages/engine_page.h"
 #include "daemon/report_text.h"
 #include "daemon/tune_record.h"
 
@@ -24,10 +25,16 @@ std::string file_stem(const EngineRecord& record) {
   return stem.empty() ? "engine_" + std::to_string(record.address) : stem;
 }
 
-void write_reports(const fs::path& folder, const std::string& railway, const Job& job, const JobResult& result) {
+void write_reports(const fs::path& folder, const std::string& railway, const Job& job, const JobResult& result,
+                   const std::string& at) {
   const std::string stem = file_stem(job.record);
   write_durably(folder / (stem + ".json"), record_json(railway, job, result).dump(2) + "\n", "the report");
   write_durably(folder / (stem + ".txt"), report_text(railway, job, result), "the report");
+  write_durably(folder / (stem + ".html"), engine_page(railway, job, result, {}, at), "the engine's page");
+}
+
+void write_morning_page(const fs::path& folder, const Morning& morning) {
+  write_durably(folder / morning_page_name, morning_page(morning), "the morning page");
 }
 
 }  // namespace lapwright

@@ -24,6 +24,17 @@ asio::awaitable<void> allowed_hours(const AllowedHours& hours, ShiftMeans means)
   means.observer.waits("");
 }
 
+std::string told_date(const Shift& shift, const ShiftMeans& means) {
+  return shift.dated ? time_text(means.calendar.now()) : "";
+}
+
+/// Before every engine and at the end, so that it is true whatever becomes of this program meanwhile.
+void tell_morning(const Shift& shift, std::size_t first, const ShiftMeans& means, const ShiftResult& outcome,
+                  bool over) {
+  write_morning_page(shift.reports, {shift.railway, shift.jobs, first, outcome.results, outcome.trouble, over,
+                                     told_date(shift, means)});
+}
+
 asio::awaitable<void> before_next_try(ShiftMeans means) {
   const double wait_s = means.memory.retry_after_s();
   const Instant until = means.clock.now() + seconds(wait_s);
@@ -70,7 +81,8 @@ asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const 
         co_await run_job(job, *engine, shift.limits, means.clock, means.button, means.observer, keeper);
     co_await engine->leave();
     means.book.job_breaks_off(book);
-    write_reports(shift.reports, shift.railway, job, result);  // also of a fault: nothing measured is lost
+    // Also of a fault: nothing measured is lost.
+    write_reports(shift.reports, shift.railway, job, result, told_date(shift, means));
     if (result.fault) std::rethrow_exception(result.fault);
     means.observer.engine_ends(job, result);
     const bool slept = result.stop && result.stop->reason == StopReason::hours_over && night < most_nights;
@@ -89,6 +101,7 @@ asio::awaitable<ShiftResult> run_shift(const Shift& shift, std::size_t first, Sh
   ShiftResult outcome;
   outcome.next = first;
   while (outcome.next < shift.jobs.size()) {
+    tell_morning(shift, first, means, outcome, false);
     const Job& job = shift.jobs[outcome.next];
     if (const std::optional<bool> done = means.book.done(job)) {
       outcome.needs_person = outcome.needs_person || *done;
@@ -106,6 +119,7 @@ asio::awaitable<ShiftResult> run_shift(const Shift& shift, std::size_t first, Sh
     ++outcome.next;
   }
   if (outcome.next < shift.jobs.size()) outcome.needs_person = true;
+  tell_morning(shift, first, means, outcome, true);
   if (outcome.next == shift.jobs.size()) means.book.end();
   co_await means.book.journal().flush();
   co_return outcome;

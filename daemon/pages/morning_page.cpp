@@ -1,0 +1,184 @@
+#include "daemon/pages/morning_page.h"
+
+#include <spdlog/fmt/fmt.h>
+
+#include <algorithm>
+#include <vector>
+
+#include "daemon/pages/markup.h"
+#include "daemon/pages/page_frame.h"
+#include "daemon/report_files.h"
+#include "daemon/report_lines.h"
+#include "daemon/wording.h"
+
+namespace lapwright {
+namespace {
+
+constexpr std::string_view go_on = "when all is well, go on with: lapwright clear";
+
+/// A job with what came of it.
+struct SeenThrough {
+  const Job* job;
+  const JobResult* result;
+  VerdictCounts counts;
+};
+
+std::string page_link(const Job& job) {
+  return fmt::format("<a href=\"{}.html\">{}</a>", file_stem(job.record), escaped(title(job.record)));
+}
+
+/// A dead track first, since it keeps everything else waiting; then what a decoder is owed.
+int urgency(const SeenThrough& seen) {
+  if (rig_is_lost(*seen.result)) return 0;
+  return seen.result->owed.empty() ? 2 : 1;
+}
+
+class MorningSheet {
+ public:
+  explicit MorningSheet(const Morning& morning) : morning_(morning) {
+    seen_.reserve(morning.results.size());
+    for (std::size_t i = 0; i < morning.results.size() && morning.first + i < morning.jobs.size(); ++i) {
+      const Job& job = morning.jobs[morning.first + i];
+      const JobResult& result = morning.results[i];
+      seen_.push_back({&job, &result, count(by_step(result.tune.cells, job.sheet))});
+    }
+    for (const SeenThrough& each : seen_) {
+      if (needs_person(*each.result)) waiting_.push_back(each);
+    }
+    std::stable_sort(waiting_.begin(), waiting_.end(),
+                     [](const SeenThrough& a, const SeenThrough& b) { return urgency(a) < urgency(b); });
+    left_ = morning.jobs.subspan(std::min(morning.first + seen_.size(), morning.jobs.size()));
+    // That one is not counted as left: it has begun.
+    if (!morning.over && !left_.empty()) left_ = left_.subspan(1);
+  }
+
+  [[nodiscard]] std::string markup() const { return sheet_head() + people() + unbegun() + engines() + protections(); }
+
+ private:
+  [[nodiscard]] std::string sheet_head() const {
+    std::string text =
+        fmt::format("<header>\n<div><p class=\"railway\">{}</p>\n<h1>{}</h1>\n{}</div>\n</header>\n",
+                    escaped(morning_.railway), morning_.over ? "The shift" : "The shift, still at work",
+                    morning_.at.empty() ? "" : fmt::format("<p class=\"identity\">{}</p>", escaped(morning_.at)));
+    return text + fmt::format("<p class=\"outcome\">{}</p>\n", summary());
+  }
+
+  [[nodiscard]] std::string summary() const {
+    double track_s = 0;
+    int passes = 0;
+    for (const SeenThrough& each : seen_) {
+      track_s += each.result->tune.track_s;
+      passes += each.result->tune.passes;
+    }
+    const std::size_t all = morning_.jobs.size();
+    std::string text =
+        fmt::format("{} {}: {} done", all, all == 1 ? "engine" : "engines", seen_.size() + morning_.first);
+    if (!waiting_.empty()) {
+      text += fmt::format(", {} of them {} a person", waiting_.size(), waiting_.size() == 1 ? "needs" : "need");
+    }
+    if (!left_.empty()) text += fmt::format(", {} not begun", left_.size());
+    return text + fmt::format(". {} of track time, {} passes.", duration_text(track_s), passes);
+  }
+
+  [[nodiscard]] std::string people() const {
+    const bool stuck = !morning_.trouble.empty();
+    if (waiting_.empty() && !stuck) {
+      return morning_.over && left_.empty() ? "<p>Nothing needs a person.</p>\n" : "";
+    }
+    std::string body;
+    if (stuck) body += page_list({fmt::format("{}; {}.", morning_.trouble, go_on)});
+    for (const SeenThrough& each : waiting_) {
+      body += fmt::format("<h3>{}</h3>\n<p>{}</p>\n", page_link(*each.job),
+                          escaped(outcome_sentence(*each.result, each.counts)));
+      const std::vector<std::string> lines = to_do_lines(*each.result);
+      if (!lines.empty()) body += page_list(lines);
+    }
+    return fmt::format("<section class=\"alert\">\n<h2>What needs a person</h2>\n{}</section>\n", body);
+  }
+
+  [[nodiscard]] std::string unbegun() const {
+    if (left_.empty()) return "";
+    std::vector<std::string> names;
+    names.reserve(left_.size());
+    for (const Job& job : left_) names.push_back(title(job.record));
+    return page_section(morning_.over ? "Not begun" : "Still to come",
+                        fmt::format("<p>{}</p>\n{}", escaped(why_left()), page_list(names)));
+  }
+
+  [[nodiscard]] std::string why_left() const {
+    if (!morning_.over) return "In this order, when it is their turn:";
+    if (!morning_.trouble.empty()) return fmt::format("The next engine could not be taken: {}.", morning_.trouble);
+    if (!seen_.empty() && rig_is_lost(*seen_.back().result)) {
+      return fmt::format("The track is dead since {} was stopped, and nothing begins before a person has cleared that.",
+                         title(seen_.back().job->record));
+    }
+    return "The shift was ended before it was their turn.";
+  }
+
+  [[nodiscard]] std::string engines() const {
+    std::string rows;
+    for (std::size_t i = 0; i < std::min(morning_.first, morning_.jobs.size()); ++i)
+      rows += earlier_row(morning_.jobs[i]);
+    for (const SeenThrough& each : seen_) rows += seen_row(each);
+    const std::size_t next = morning_.first + seen_.size();
+    if (!morning_.over && next < morning_.jobs.size()) rows += bare_row(morning_.jobs[next], "at work on it");
+    for (const Job& job : left_) rows += bare_row(job, "not begun");
+    return page_section(
+        "Every engine",
+        fmt::format(
+            "<div class=\"scroll\"><table class=\"wide\">\n<thead><tr><th>Engine</th><th>Target sheet</th>"
+            "<th>Outcome</th><th class=\"n\">Proved</th><th class=\"n\">Track time</th><th class=\"n\">Passes</th>"
+            "<th class=\"n\">CV writes</th></tr></thead>\n<tbody>\n{}</tbody>\n</table></div>\n",
+            rows));
+  }
+
+  static std::string seen_row(const SeenThrough& seen) {
+    const TuneResult& tune = seen.result->tune;
+    const bool good = !needs_person(*seen.result) && seen.counts.proved == seen.counts.steps;
+    return fmt::format(
+        "<tr><td class=\"cv\">{}</td><td>{}</td><td{}>{}</td><td class=\"n\">{} of {}</td><td class=\"n\">{}</td>"
+        "<td class=\"n\">{}</td><td class=\"n\">{}</td></tr>\n",
+        page_link(*seen.job), escaped(seen.job->sheet.name), good ? "" : " class=\"short\"",
+        escaped(outcome_word(*seen.result, seen.counts)), seen.counts.proved, seen.counts.steps,
+        duration_text(tune.track_s), tune.passes, tune.writes);
+  }
+
+  static std::string earlier_row(const Job& job) {
+    return fmt::format(
+        "<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"5\">done before the shift went on; its page tells</td>"
+        "</tr>\n",
+        page_link(job), escaped(job.sheet.name));
+  }
+
+  static std::string bare_row(const Job& job, std::string_view said) {
+    return fmt::format("<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"5\">{}</td></tr>\n",
+                       escaped(title(job.record)), escaped(job.sheet.name), said);
+  }
+
+  /// What was missing for any engine, once.
+  [[nodiscard]] std::string protections() const {
+    std::vector<std::string> lines;
+    for (const SeenThrough& each : seen_) {
+      for (const auto& some : {missing_lines(*each.result), simulated_lines(*each.result)}) {
+        for (const std::string& line : some) {
+          if (std::find(lines.begin(), lines.end(), line) == lines.end()) lines.push_back(line);
+        }
+      }
+    }
+    lines.emplace_back(no_emergency_stop);
+    return page_section("Cautions", page_list(lines));
+  }
+
+  const Morning& morning_;
+  std::vector<SeenThrough> seen_;
+  std::vector<SeenThrough> waiting_;  // for a person, the most urgent first
+  std::span<const Job> left_;
+};
+
+}  // namespace
+
+std::string morning_page(const Morning& morning) {
+  return framed_page(fmt::format("The shift – {}", morning.railway), MorningSheet(morning).markup());
+}
+
+}  // namespace lapwright
