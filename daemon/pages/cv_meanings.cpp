@@ -135,8 +135,18 @@ std::optional<std::string> meaning_below_31(int number, std::uint8_t value, cons
       return optional_drive(value, "the middle step");
     case 9:
       return pwm_period(value);
+    case 7:
+      return "free for the maker; can't be written";
+    case 8:  // S-9.2.2 l. 81-85; RCN-225: 238 extends it
+      return value == 238 ? "the number is in CV107 and CV108" : "number given by the NMRA; can't be written";
+    case 10:  // S-9.2.2 l. 95-97; the maker's own by RCN-225
+      return value == 0 ? "not used" : fmt::format("regulates up to speed step {}", value);
     case 11:  // S-9.2.4 l. 86-87 tells no unit
       return value == 0 ? "time-out off" : "stops after so long without a packet for it";
+    case 13:
+      return set_bits(value, functions_1_8, "none") + " on without DCC";
+    case 14:
+      return set_bits(static_cast<std::uint8_t>(value & 0x3F), functions_above, "none") + " on without DCC";
     case 15:
     case 16:
       return lock(cvs);
@@ -179,6 +189,7 @@ std::string cv_meaning(int number, std::uint8_t value, const std::map<int, std::
   if (number == cv::kick_start) return value == 0 ? "none" : "extra drive from standstill to the first step";
   if (number == 31 || number == 32) return page_of_index(cvs);
   if (number >= 257 && number <= 512) return page_of_index(cvs);
+  if (number == 105 || number == 106) return "free for the owner";
   if (number >= 33 && number <= 46) return "outputs that the function switches, one a bit";
   return "";
 }

@@ -49,10 +49,10 @@ std::string meaning_markup(int number, const CvEntry& entry, const std::map<int,
   if (!entry.value) return "not known";
   const std::vector<std::string> bits = configuration_bits(*entry.value);
   if (number != cv::configuration || bits.empty()) {
-    return escaped(cv_meaning(number, *entry.value, values, steps));
+    return in_markup(cv_meaning(number, *entry.value, values, steps));
   }
   std::string markup;
-  for (const std::string& bit : bits) markup += fmt::format("{}{}", markup.empty() ? "" : "<br/>", escaped(bit));
+  for (const std::string& bit : bits) markup += fmt::format("{}{}", markup.empty() ? "" : "<br/>", in_markup(bit));
   return markup;
 }
 
@@ -69,9 +69,9 @@ std::string cv_rows(const Job& job, const JobResult& result, const std::map<int,
     if (is_table_entry(number)) continue;
     rows +=
         fmt::format("<tr><td class=\"cv\">CV{}</td><td class=\"n\">{}</td><td>{}</td><td>{}{}</td><td>{}</td></tr>\n",
-                    number, entry.value ? std::to_string(*entry.value) : "?", escaped(cv_name(number)),
+                    number, entry.value ? std::to_string(*entry.value) : "?", in_markup(cv_name(number)),
                     meaning_markup(number, entry, values, top_step(job.sheet.mode)), owed_markup(number, result.owed),
-                    escaped(entry.source));
+                    in_markup(entry.source));
   }
   return rows;
 }
@@ -108,7 +108,7 @@ std::string momentum_row(std::string_view what, int rate_cv, int adjustment_cv, 
   const auto adjustment = values.find(adjustment_cv);
   const std::string adjusted = adjustment == values.end()
                                    ? "not known, taken as 0"
-                                   : escaped(cv_meaning(adjustment_cv, adjustment->second, {}, 28));
+                                   : in_markup(cv_meaning(adjustment_cv, adjustment->second, {}, 28));
   if (rate == values.end()) {
     return fmt::format("<tr><td>{}</td><td class=\"n\">CV{} not known</td><td>{}</td><td></td><td></td></tr>\n", what,
                        rate_cv, adjusted);

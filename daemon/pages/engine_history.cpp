@@ -12,8 +12,8 @@ namespace {
 std::string work_rows(const std::vector<EarlierTune>& history) {
   std::string rows;
   for (auto each = history.rbegin(); each != history.rend(); ++each) {
-    rows += fmt::format("<tr><td class=\"cv\">{}</td><td>{}</td><td>{}</td><td>{}</td></tr>\n", escaped(each->date),
-                        escaped(each->work), escaped(each->outcome), escaped(each->conditions));
+    rows += fmt::format("<tr><td class=\"cv\">{}</td><td>{}</td><td>{}</td><td>{}</td></tr>\n", in_markup(each->date),
+                        in_markup(each->work), in_markup(each->outcome), in_markup(each->conditions));
   }
   return rows;
 }
@@ -63,8 +63,8 @@ std::string history_section(const Job& job, const std::vector<StepResult>& now,
       work_rows(history));
   if (const EarlierTune* earlier = last_measured(history)) {
     const std::vector<StepDrift> drifts = drift_since(*earlier, now);
-    body += fmt::format("<h3>Drift since {} ({})</h3>\n<p>{}</p>\n", escaped(earlier->date), escaped(earlier->work),
-                        escaped(drift_sentence(drifts, job.sheet.unit, job.record.scale.ratio)));
+    body += fmt::format("<h3>Drift since {} ({})</h3>\n<p>{}</p>\n", in_markup(earlier->date), in_markup(earlier->work),
+                        in_markup(drift_sentence(drifts, job.sheet.unit, job.record.scale.ratio)));
     if (!drifts.empty()) {
       body += DriftTable(job).markup(drifts);
       body += "<p class=\"note\">Bold: changed by more than the step's tolerance.</p>\n";

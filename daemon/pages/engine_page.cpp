@@ -23,8 +23,8 @@ std::string page_head(const std::string& railway, const Job& job, const std::str
   return fmt::format(
       "<header>\n<div><p class=\"railway\">{}</p>\n<h1>{}</h1>\n<p class=\"identity\">{}{}</p></div>\n"
       "<p class=\"plate\">{}</p>\n</header>\n",
-      escaped(railway), escaped(title(record)), escaped(identity), at.empty() ? "" : "<br/>" + escaped(at),
-      escaped(plate));
+      in_markup(railway), in_markup(title(record)), in_markup(identity), at.empty() ? "" : "<br/>" + in_markup(at),
+      in_markup(plate));
 }
 
 /// Before anything else that can be read: what has to be done, and what did not watch over this engine.
@@ -47,7 +47,7 @@ class SpeedSection {
   [[nodiscard]] std::string markup() const {
     if (steps_.empty()) return "";
     std::string body = fmt::format("<figure>\n{}<figcaption>{}</figcaption>\n</figure>\n", speed_chart(chart()),
-                                   escaped(reading_lines(job_).front()));
+                                   in_markup(reading_lines(job_).front()));
     const auto has_notch = [](const StepResult& step) { return !step.notch.empty(); };
     const bool some = std::any_of(steps_.begin(), steps_.end(), has_notch);
     const bool all = std::all_of(steps_.begin(), steps_.end(), has_notch);
@@ -94,7 +94,7 @@ class SpeedSection {
           "<tr>{}<td class=\"n\">{}</td><td class=\"n\">{:.2f}</td><td class=\"n\">{:.2f}</td>{}{}<td "
           "class=\"n\">{}</td>"
           "<td{}>{}</td></tr>\n",
-          notches ? fmt::format("<td class=\"cv\">{}</td>", escaped(step.notch)) : "", step.step,
+          notches ? fmt::format("<td class=\"cv\">{}</td>", in_markup(step.notch)) : "", step.step,
           in_unit(step.target_mm_s), in_unit(step.tolerance_mm_s), reading_cells(step.forward),
           reading_cells(step.reverse), passes, step.verdict() == Verdict::proved ? "" : " class=\"short\"",
           word(step.verdict()));
@@ -126,7 +126,7 @@ std::string engine_page(const std::string& railway, const Job& job, const JobRes
                         const std::vector<EarlierTune>& history, const std::string& at) {
   const std::vector<StepResult> steps = by_step(result.tune.cells, job.sheet);
   std::string body = page_head(railway, job, at);
-  body += fmt::format("<p class=\"outcome\">{}</p>\n", escaped(outcome_sentence(result, count(steps))));
+  body += fmt::format("<p class=\"outcome\">{}</p>\n", in_markup(outcome_sentence(result, count(steps))));
   body += warnings(result);
   body += page_facts(fact_lines(job, result));
   body += SpeedSection(job, steps).markup();

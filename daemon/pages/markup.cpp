@@ -35,7 +35,7 @@ std::string_view reference_for(std::string_view character) {
 
 }  // namespace
 
-std::string escaped(std::string_view text) {
+std::string in_markup(std::string_view text) {
   std::string result;
   result.reserve(text.size());
   while (!text.empty()) {

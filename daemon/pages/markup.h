@@ -8,6 +8,6 @@ namespace lapwright {
 
 /// For the text of an element and for an attribute in double or single quotes. Bytes that are no UTF-8, and control
 /// characters that XML doesn't allow, become U+FFFD, the replacement character.
-[[nodiscard]] std::string escaped(std::string_view text);
+[[nodiscard]] std::string in_markup(std::string_view text);
 
 }  // namespace lapwright

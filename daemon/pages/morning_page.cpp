@@ -24,7 +24,7 @@ struct SeenThrough {
 };
 
 std::string page_link(const Job& job) {
-  return fmt::format("<a href=\"{}.html\">{}</a>", file_stem(job.record), escaped(title(job.record)));
+  return fmt::format("<a href=\"{}.html\">{}</a>", file_stem(job.record), in_markup(title(job.record)));
 }
 
 /// A dead track first, since it keeps everything else waiting; then what a decoder is owed.
@@ -58,8 +58,8 @@ class MorningSheet {
   [[nodiscard]] std::string sheet_head() const {
     std::string text =
         fmt::format("<header>\n<div><p class=\"railway\">{}</p>\n<h1>{}</h1>\n{}</div>\n</header>\n",
-                    escaped(morning_.railway), morning_.over ? "The shift" : "The shift, still at work",
-                    morning_.at.empty() ? "" : fmt::format("<p class=\"identity\">{}</p>", escaped(morning_.at)));
+                    in_markup(morning_.railway), morning_.over ? "The shift" : "The shift, still at work",
+                    morning_.at.empty() ? "" : fmt::format("<p class=\"identity\">{}</p>", in_markup(morning_.at)));
     return text + fmt::format("<p class=\"outcome\">{}</p>\n", summary());
   }
 
@@ -89,7 +89,7 @@ class MorningSheet {
     if (stuck) body += page_list({fmt::format("{}; {}.", morning_.trouble, go_on)});
     for (const SeenThrough& each : waiting_) {
       body += fmt::format("<h3>{}</h3>\n<p>{}</p>\n", page_link(*each.job),
-                          escaped(outcome_sentence(*each.result, each.counts)));
+                          in_markup(outcome_sentence(*each.result, each.counts)));
       const std::vector<std::string> lines = to_do_lines(*each.result);
       if (!lines.empty()) body += page_list(lines);
     }
@@ -102,7 +102,7 @@ class MorningSheet {
     names.reserve(left_.size());
     for (const Job& job : left_) names.push_back(title(job.record));
     return page_section(morning_.over ? "Not begun" : "Still to come",
-                        fmt::format("<p>{}</p>\n{}", escaped(why_left()), page_list(names)));
+                        fmt::format("<p>{}</p>\n{}", in_markup(why_left()), page_list(names)));
   }
 
   [[nodiscard]] std::string why_left() const {
@@ -138,8 +138,8 @@ class MorningSheet {
     return fmt::format(
         "<tr><td class=\"cv\">{}</td><td>{}</td><td{}>{}</td><td class=\"n\">{} of {}</td><td class=\"n\">{}</td>"
         "<td class=\"n\">{}</td><td class=\"n\">{}</td></tr>\n",
-        page_link(*seen.job), escaped(seen.job->sheet.name), good ? "" : " class=\"short\"",
-        escaped(outcome_word(*seen.result, seen.counts)), seen.counts.proved, seen.counts.steps,
+        page_link(*seen.job), in_markup(seen.job->sheet.name), good ? "" : " class=\"short\"",
+        in_markup(outcome_word(*seen.result, seen.counts)), seen.counts.proved, seen.counts.steps,
         duration_text(tune.track_s), tune.passes, tune.writes);
   }
 
@@ -147,12 +147,12 @@ class MorningSheet {
     return fmt::format(
         "<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"5\">done before the shift went on; its page tells</td>"
         "</tr>\n",
-        page_link(job), escaped(job.sheet.name));
+        page_link(job), in_markup(job.sheet.name));
   }
 
   static std::string bare_row(const Job& job, std::string_view said) {
     return fmt::format("<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"5\">{}</td></tr>\n",
-                       escaped(title(job.record)), escaped(job.sheet.name), said);
+                       in_markup(title(job.record)), in_markup(job.sheet.name), said);
   }
 
   /// What was missing for any engine, once.

@@ -73,23 +73,23 @@ std::string framed_page(std::string_view title, std::string_view body) {
       "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n"
       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n<title>{}</title>\n"
       "<style>{}</style>\n</head>\n<body>\n{}</body>\n</html>\n",
-      escaped(title), page_style, body);
+      in_markup(title), page_style, body);
 }
 
 std::string page_section(std::string_view name, std::string_view body) {
-  return fmt::format("<section>\n<h2>{}</h2>\n{}</section>\n", escaped(name), body);
+  return fmt::format("<section>\n<h2>{}</h2>\n{}</section>\n", in_markup(name), body);
 }
 
 std::string page_list(const std::vector<std::string>& items) {
   std::string result = "<ul>\n";
-  for (const std::string& item : items) result += fmt::format("<li>{}</li>\n", escaped(item));
+  for (const std::string& item : items) result += fmt::format("<li>{}</li>\n", in_markup(item));
   return result + "</ul>\n";
 }
 
 std::string page_facts(const std::vector<std::pair<std::string, std::string>>& pairs) {
   std::string result = "<dl>\n";
   for (const auto& [name, said] : pairs) {
-    result += fmt::format("<dt>{}</dt><dd>{}</dd>\n", escaped(name), escaped(said));
+    result += fmt::format("<dt>{}</dt><dd>{}</dd>\n", in_markup(name), in_markup(said));
   }
   return result + "</dl>\n";
 }

@@ -116,7 +116,7 @@ class Drawing {
         "<svg class=\"speed-chart\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {:.0f} {:.0f}\" role=\"img\" "
         "aria-labelledby=\"chart-title chart-desc\">\n<title id=\"chart-title\">{}</title>\n"
         "<desc id=\"chart-desc\">{}</desc>\n<style>{}</style>\n{}</svg>\n",
-        chart_width, y_ + 4, escaped(chart_.title), escaped(description()), chart_style, body_);
+        chart_width, y_ + 4, in_markup(chart_.title), in_markup(description()), chart_style, body_);
   }
 
  private:
@@ -128,7 +128,7 @@ class Drawing {
 
   void text(double x, double y, std::string_view anchor, std::string_view kind, std::string_view words) {
     put("<text class=\"{}\" x=\"{:.2f}\" y=\"{:.2f}\" text-anchor=\"{}\">{}</text>", kind, x, y, anchor,
-        escaped(words));
+        in_markup(words));
   }
   void line(std::string_view kind, double x1, double y1, double x2, double y2) {
     put("<line class=\"{}\" x1=\"{:.2f}\" y1=\"{:.2f}\" x2=\"{:.2f}\" y2=\"{:.2f}\"/>", kind, x1, y1, x2, y2);
@@ -210,7 +210,7 @@ class Drawing {
     const double half = half_width_of(reading);
     const auto inside = [&](double each) { return std::clamp(each, axis.low(), axis.high()); };
     put("<g class=\"{}\" data-panel=\"{}\" data-step=\"{}\"><title>{}</title>", way.name, panel, point.step,
-        escaped(told(point, way, reading)));
+        in_markup(told(point, way, reading)));
     if (inside(value - half) < inside(value + half)) {
       line("bar", x, axis.at(inside(value - half)), x, axis.at(inside(value + half)));
     }

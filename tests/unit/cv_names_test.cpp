@@ -125,15 +125,18 @@ BOOST_AUTO_TEST_CASE(bits_of_the_configuration) {
 }
 
 BOOST_AUTO_TEST_CASE(other_values) {
-  BOOST_TEST(meaning_of(1, 3) == "short address 3");          // S-9.2.2 l. 44-49
-  BOOST_TEST(meaning_of(1, 0) == "no short address");         // there
-  BOOST_TEST(meaning_of(1, 128) == "no short address");       // there
-  BOOST_TEST(meaning_of(5, 1) == "not used");                 // l. 66-70
-  BOOST_TEST(meaning_of(6, 0) == "not used");                 // l. 72-76
-  BOOST_TEST(meaning_of(9, 0) == "131 µs");                   // l. 87-93
-  BOOST_TEST(meaning_of(9, 31) == "255 µs");                  // there
-  BOOST_TEST(meaning_of(9, 32) == "262 µs");                  // there
-  BOOST_TEST(meaning_of(9, 255) == "32640 µs");               // there
+  BOOST_TEST(meaning_of(1, 3) == "short address 3");                  // S-9.2.2 l. 44-49
+  BOOST_TEST(meaning_of(1, 0) == "no short address");                 // there
+  BOOST_TEST(meaning_of(1, 128) == "no short address");               // there
+  BOOST_TEST(meaning_of(5, 1) == "not used");                         // l. 66-70
+  BOOST_TEST(meaning_of(6, 0) == "not used");                         // l. 72-76
+  BOOST_TEST(meaning_of(9, 0) == "131 µs");                           // l. 87-93
+  BOOST_TEST(meaning_of(9, 31) == "255 µs");                          // there
+  BOOST_TEST(meaning_of(9, 32) == "262 µs");                          // there
+  BOOST_TEST(meaning_of(9, 255) == "32640 µs");                       // there
+  BOOST_TEST(meaning_of(10, 40) == "regulates up to speed step 40");  // l. 95-97
+  BOOST_TEST(meaning_of(13, 6) == "F2, F3 on without DCC");           // bit 0 = F1 (table of CVs)
+  BOOST_TEST(meaning_of(14, 0b0100'0100) == "F9 on without DCC");
   BOOST_TEST(meaning_of(11, 0) == "time-out off");            // S-9.2.4 l. 86-87
   BOOST_TEST(meaning_of(25, 2) == "preset table 2, linear");  // S-9.2.2 l. 171-177
   BOOST_TEST(meaning_of(25, 154) == "Vmid stands at step 26 of 28");
