@@ -80,7 +80,7 @@ std::string cv_rows(const Job& job, const JobResult& result, const std::map<int,
 std::string speed_table(const std::map<int, std::uint8_t>& values) {
   constexpr int rows = 7;
   constexpr int columns = cv::table_entries / rows;
-  std::string text = "<table class=\"wide\">\n<thead><tr>";
+  std::string text = "<table class=\"wide tight\">\n<thead><tr>";
   for (int column = 0; column < columns; ++column) {
     const std::string_view gap = column == 0 ? "" : " class=\"gap\"";
     text +=

@@ -83,15 +83,16 @@ class SpeedSection {
   [[nodiscard]] std::string table(std::string_view name, bool notches) const {
     std::string text = fmt::format(
         "<h3>{}</h3>\n<div class=\"scroll\"><table class=\"wide\">\n<thead><tr>{}<th class=\"n\">Step</th>"
-        "<th class=\"n\">Target</th><th class=\"n\">±</th><th class=\"n\">Forward</th><th class=\"n\">±</th>"
-        "<th class=\"n\">Reverse</th><th class=\"n\">±</th><th class=\"n\">Passes</th><th>Verdict</th></tr></thead>\n"
+        "<th class=\"n v\">Target</th><th></th><th class=\"n v\">Forward</th><th></th><th class=\"n "
+        "v\">Reverse</th><th></th>"
+        "<th class=\"n\">Passes</th><th>Verdict</th></tr></thead>\n"
         "<tbody>\n",
         name, notches ? "<th>Notch</th>" : "");
     for (const StepResult& step : steps_) {
       if (notches && step.notch.empty()) continue;
       const int passes = (step.forward ? step.forward->passes : 0) + (step.reverse ? step.reverse->passes : 0);
       text += fmt::format(
-          "<tr>{}<td class=\"n\">{}</td><td class=\"n\">{:.2f}</td><td class=\"n\">{:.2f}</td>{}{}<td "
+          "<tr>{}<td class=\"n\">{}</td><td class=\"n v\">{:.2f}</td><td class=\"pm\">±{:.2f}</td>{}{}<td "
           "class=\"n\">{}</td>"
           "<td{}>{}</td></tr>\n",
           notches ? fmt::format("<td class=\"cv\">{}</td>", in_markup(step.notch)) : "", step.step,
@@ -104,8 +105,8 @@ class SpeedSection {
 
   [[nodiscard]] std::string reading_cells(const std::optional<CellResult>& cell) const {
     const std::optional<ChartReading> read = reading(cell);
-    if (!read) return "<td class=\"n\">–</td><td></td>";
-    return fmt::format("<td class=\"n\">{:.2f}</td><td class=\"n\">{:.2f}</td>", read->speed, read->half_width);
+    if (!read) return "<td class=\"n v\">–</td><td></td>";
+    return fmt::format("<td class=\"n v\">{:.2f}</td><td class=\"pm\">±{:.2f}</td>", read->speed, read->half_width);
   }
 
   const Job& job_;

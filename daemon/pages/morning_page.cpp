@@ -132,15 +132,29 @@ class MorningSheet {
             rows));
   }
 
+  /// What the steps that are not proved came to; empty where all are.
+  static std::string shortfalls(const VerdictCounts& counts) {
+    std::vector<std::string> parts;
+    const auto add = [&](int steps, Verdict verdict) {
+      if (steps > 0) parts.push_back(fmt::format("{} {}", steps, word(verdict)));
+    };
+    add(counts.best_attainable, Verdict::best_attainable);
+    add(counts.marginal, Verdict::marginal);
+    add(counts.failed, Verdict::failed);
+    add(counts.not_measured, Verdict::not_measured);
+    return parts.empty() ? "" : fmt::format("<br/><span class=\"note\">{}</span>", fmt::join(parts, ", "));
+  }
+
   static std::string seen_row(const SeenThrough& seen) {
     const TuneResult& tune = seen.result->tune;
     const bool good = !needs_person(*seen.result) && seen.counts.proved == seen.counts.steps;
     return fmt::format(
-        "<tr><td class=\"cv\">{}</td><td>{}</td><td{}>{}</td><td class=\"n\">{} of {}</td><td class=\"n\">{}</td>"
+        "<tr><td class=\"cv\">{}</td><td>{}</td><td><span{}>{}</span>{}</td><td class=\"n\">{} of {}</td><td "
+        "class=\"n\">{}</td>"
         "<td class=\"n\">{}</td><td class=\"n\">{}</td></tr>\n",
         page_link(*seen.job), in_markup(seen.job->sheet.name), good ? "" : " class=\"short\"",
-        in_markup(outcome_word(*seen.result, seen.counts)), seen.counts.proved, seen.counts.steps,
-        duration_text(tune.track_s), tune.passes, tune.writes);
+        in_markup(outcome_word(*seen.result, seen.counts)), shortfalls(seen.counts), seen.counts.proved,
+        seen.counts.steps, duration_text(tune.track_s), tune.passes, tune.writes);
   }
 
   static std::string earlier_row(const Job& job) {

@@ -32,15 +32,18 @@ h3{margin:1.3rem 0 .3rem;font-size:1rem;font-weight:600}
 p{margin:.5rem 0;max-width:44rem}
 ul{margin:.5rem 0;padding-left:1.15rem;max-width:44rem}
 li{margin:.25rem 0}
-.alert{margin:1.2rem 0;padding:.2rem 1.1rem .5rem;border:1.5px solid var(--alert);border-left-width:7px;
-background:var(--alert-ground)}
-.alert h2,.alert h3{border:0;padding:0;margin:.6rem 0 .3rem;color:var(--alert)}
-dl{display:grid;grid-template-columns:max-content 1fr;gap:.2rem 1.4rem;margin:.6rem 0}
+.alert,.calm{margin:1.2rem 0;padding:.2rem 1.1rem .5rem;border:1px solid var(--rule)}
+.alert{border:1.5px solid var(--alert);border-left-width:7px;background:var(--alert-ground)}
+.alert h2,.alert h3,.calm h2{border:0;padding:0;margin:.6rem 0 .3rem}
+.alert h2,.alert h3{color:var(--alert)}
+dl{display:grid;grid-template-columns:max-content 1fr;gap:.2rem 1.4rem;margin:1.1rem 0}
 dt{color:var(--soft)}
 dd{margin:0}
 figure{margin:.6rem 0}
 figure svg{display:block;width:100%;height:auto}
-figcaption,.note{font-size:.88rem;color:var(--soft)}
+figcaption{margin-top:.5rem}
+figcaption,p.note{font-size:.88rem}
+figcaption,.note{color:var(--soft)}
 table{border-collapse:collapse;margin:.6rem 0;font:.86rem/1.4 ui-sans-serif,system-ui,sans-serif;
 font-variant-numeric:tabular-nums}
 table.wide{width:100%}
@@ -52,6 +55,10 @@ tbody tr:last-child td{border-bottom-color:var(--rule)}
 th.n,td.n{text-align:right;white-space:nowrap}
 td.cv{white-space:nowrap;font-weight:600}
 td.gap,th.gap{padding-left:1.6rem}
+.tight td,.tight th{padding-right:.45rem}
+.tight td.gap,.tight th.gap{padding-left:1.1rem}
+td.v{padding-right:.35rem}
+td.pm{color:var(--soft);white-space:nowrap}
 .short{font-weight:700}
 @media (max-width:40rem){.scroll{overflow-x:auto}h1{font-size:1.6rem}}
 @page{size:A4;margin:15mm 16mm}
@@ -61,7 +68,7 @@ body{max-width:none;padding:0;font-size:10.5pt}
 table{font-size:8.8pt}
 .plate{border:1.5px solid #000}
 thead{display:table-header-group}
-tr,figure,.alert,li{break-inside:avoid}
+tr,figure,aside,li{break-inside:avoid}
 h1,h2,h3,figcaption{break-after:avoid}
 .scroll{overflow:visible}}
 )";

@@ -71,8 +71,8 @@ BOOST_AUTO_TEST_CASE(identity_outcome_and_steps) {
   BOOST_TEST(holds(markup::named(page, "header").at(0).all, "2026-11-27 02:14:09 +0100"));
   BOOST_TEST(holds(markup::named(page, "p", "outcome").at(0).all, "1 of 2 steps are proved"));
   BOOST_TEST(markup::named(page, "svg").size() == 1U);
-  BOOST_TEST(row_with(page, "1|4|") == "1|4|2.50|0.10|2.48|0.05|2.51|0.05|4|proved");
-  BOOST_TEST(row_with(page, "8|28|") == "8|28|18.00|0.36|17.20|0.05|17.90|0.05|4|best attainable");
+  BOOST_TEST(row_with(page, "1|4|") == "1|4|2.50|±0.10|2.48|±0.05|2.51|±0.05|4|proved");
+  BOOST_TEST(row_with(page, "8|28|") == "8|28|18.00|±0.36|17.20|±0.05|17.90|±0.05|4|best attainable");
   BOOST_TEST(holds(markup::named(page, "body").at(0).all, "Step 28: full drive is too slow"));
 }
 
