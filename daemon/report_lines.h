@@ -14,7 +14,7 @@ namespace lapwright {
 
 /// For every page, whatever protection there was.
 inline constexpr std::string_view no_emergency_stop =
-    "Lapwright is no emergency stop by any standard: keep a switch in series with the supply at hand.";
+    "Lapwright is no emergency stop by any standard: keep a switch in the supply within reach.";
 
 /// "HO 1:87.1, short address 7".
 [[nodiscard]] std::string identity_line(const EngineRecord& record);

@@ -10,9 +10,9 @@
 namespace lapwright {
 namespace {
 
-constexpr std::string_view after_work = "after the work";
-constexpr std::string_view by_record = "owner's record";
-constexpr std::string_view by_address = "the address";
+constexpr std::string_view after_work = "work";
+constexpr std::string_view by_record = "record";
+constexpr std::string_view by_address = "address";
 
 struct CvEntry {
   std::optional<std::uint8_t> value;  ///< empty: not known
@@ -148,15 +148,16 @@ std::string cv_section(const Job& job, const JobResult& result) {
   const std::map<int, CvEntry> entries = all_entries(job, result);
   std::string body = fmt::format(
       "<div class=\"scroll\"><table class=\"wide\">\n<thead><tr><th>CV</th><th class=\"n\">Value</th><th>Name</th>"
-      "<th>Meaning</th><th>Known from</th></tr></thead>\n<tbody>\n{}</tbody>\n</table></div>\n",
+      "<th>Meaning</th><th>From</th></tr></thead>\n<tbody>\n{}</tbody>\n</table></div>\n",
       cv_rows(job, result, entries));
   body +=
       "<h3>Speed table</h3>\n<p class=\"note\">CV67 to CV94: one drive level for each of 28 speed steps, 0 for no "
       "voltage, 255 for full voltage.</p>\n";
   body += fmt::format("<div class=\"scroll\">{}</div>\n", speed_table(values_of(entries)));
   body +=
-      "<p class=\"note\">Names and meanings by NMRA S-9.2.2 and RCN-225. CV29 must have bit 4 (value 16) set, or "
-      "the decoder does not use this table. What does not stand here is not known to Lapwright.</p>\n";
+      "<p class=\"note\">From: this work, the owner's record, or the address in it. Names and meanings by NMRA "
+      "S-9.2.2 and RCN-225. CV29 must have bit 4 (value 16) set, or the decoder does not use this table. What does not "
+      "stand here is not known to Lapwright.</p>\n";
   return page_section("CVs", body);
 }
 

@@ -72,7 +72,7 @@ class MorningSheet {
     }
     const std::size_t all = morning_.jobs.size();
     std::string text =
-        fmt::format("{} {}: {} done", all, all == 1 ? "engine" : "engines", seen_.size() + morning_.first);
+        fmt::format("{} {}: {} worked on", all, all == 1 ? "engine" : "engines", seen_.size() + morning_.first);
     if (!waiting_.empty()) {
       text += fmt::format(", {} of them {} a person", waiting_.size(), waiting_.size() == 1 ? "needs" : "need");
     }
@@ -128,7 +128,7 @@ class MorningSheet {
         fmt::format(
             "<div class=\"scroll\"><table class=\"wide\">\n<thead><tr><th>Engine</th><th>Target sheet</th>"
             "<th>Outcome</th><th class=\"n\">Proved</th><th class=\"n\">Track time</th><th class=\"n\">Passes</th>"
-            "<th class=\"n\">CV writes</th></tr></thead>\n<tbody>\n{}</tbody>\n</table></div>\n",
+            "</tr></thead>\n<tbody>\n{}</tbody>\n</table></div>\n",
             rows));
   }
 
@@ -149,23 +149,22 @@ class MorningSheet {
     const TuneResult& tune = seen.result->tune;
     const bool good = !needs_person(*seen.result) && seen.counts.proved == seen.counts.steps;
     return fmt::format(
-        "<tr><td class=\"cv\">{}</td><td>{}</td><td><span{}>{}</span>{}</td><td class=\"n\">{} of {}</td><td "
-        "class=\"n\">{}</td>"
+        "<tr><td class=\"cv\">{}</td><td>{}</td><td><span{}>{}</span>{}</td><td class=\"n\">{} of {}</td>"
         "<td class=\"n\">{}</td><td class=\"n\">{}</td></tr>\n",
         page_link(*seen.job), in_markup(seen.job->sheet.name), good ? "" : " class=\"short\"",
         in_markup(outcome_word(*seen.result, seen.counts)), shortfalls(seen.counts), seen.counts.proved,
-        seen.counts.steps, duration_text(tune.track_s), tune.passes, tune.writes);
+        seen.counts.steps, duration_text(tune.track_s), tune.passes);
   }
 
   static std::string earlier_row(const Job& job) {
     return fmt::format(
-        "<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"5\">done before the shift went on; its page tells</td>"
+        "<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"4\">done before the shift went on; its page tells</td>"
         "</tr>\n",
         page_link(job), in_markup(job.sheet.name));
   }
 
   static std::string bare_row(const Job& job, std::string_view said) {
-    return fmt::format("<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"5\">{}</td></tr>\n",
+    return fmt::format("<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"4\">{}</td></tr>\n",
                        in_markup(title(job.record)), in_markup(job.sheet.name), said);
   }
 

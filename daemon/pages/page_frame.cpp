@@ -57,15 +57,19 @@ td.cv{white-space:nowrap;font-weight:600}
 td.gap,th.gap{padding-left:1.6rem}
 .tight td,.tight th{padding-right:.45rem}
 .tight td.gap,.tight th.gap{padding-left:1.1rem}
-td.v{padding-right:.35rem}
+th.v,td.v{padding-right:.35rem}
 td.pm{color:var(--soft);white-space:nowrap}
 .short{font-weight:700}
 @media (max-width:40rem){.scroll{overflow-x:auto}h1{font-size:1.6rem}}
 @page{size:A4;margin:15mm 16mm}
 @media print{:root{color-scheme:light;--paper:#fff;--ink:#000;--soft:#333;--rule:#666;--hair:#ccc;--alert:#000;
 --alert-ground:#fff;--plate:#fff;--plate-ink:#000}
-body{max-width:none;padding:0;font-size:10.5pt}
-table{font-size:8.8pt}
+html{font-size:10pt}
+body{max-width:none;padding:0}
+.outcome{font-size:1.1rem}
+h2{margin-top:1.5rem}
+figure svg{max-height:104mm}
+p,ul{max-width:none}
 .plate{border:1.5px solid #000}
 thead{display:table-header-group}
 tr,figure,aside,li{break-inside:avoid}

@@ -90,7 +90,7 @@ BOOST_AUTO_TEST_CASE(people_come_first_the_dead_track_before_debts) {
   BOOST_TEST(!says(people(), "Bracken"));
   BOOST_TEST(in_order(body, {"What needs a person", "Not begun", "Every engine", "Cautions"}));
   BOOST_TEST(summary() ==
-             "5 engines: 4 done, 3 of them need a person, 1 not begun. 1 h 26 min of track time, 524 passes.");
+             "5 engines: 4 worked on, 3 of them need a person, 1 not begun. 1 h 26 min of track time, 524 passes.");
 }
 
 BOOST_AUTO_TEST_CASE(what_was_not_begun_and_why) {
@@ -112,7 +112,7 @@ BOOST_AUTO_TEST_CASE(every_engine_in_the_order_of_the_shift_with_a_link_to_its_p
   page();
   const std::string table = section("Every engine");
   BOOST_TEST(in_order(
-      table, {"Bracken no. 18", "proved", "2 of 2", "21 min 34 s", "Nettle no. 18", "best attainable",
+      table, {"Bracken no. 18", "proved", "2 of 2", "21 min 34 s", "131", "Nettle no. 18", "best attainable",
               "1 best attainable", "1 of 2", "Heather & Co no. 18", "not begun", "Sparrow", "not begun", "Ganger"}));
   std::vector<std::string> links;
   for (const auto& each : markup::named(all, "a")) links.push_back(each.attribute("href") + " " + each.text);
@@ -136,7 +136,7 @@ BOOST_AUTO_TEST_CASE(a_shift_that_went_on_knows_its_earlier_engines) {
   page();
   BOOST_TEST(in_order(section("Every engine"), {"Bracken no. 18", "done before", "Nettle no. 18", "done before",
                                                 "Heather & Co no. 18", "2 of 2", "Sparrow", "not begun"}));
-  BOOST_TEST(says(summary(), "5 engines: 3 done, 2 not begun."));
+  BOOST_TEST(says(summary(), "5 engines: 3 worked on, 2 not begun."));
 }
 
 BOOST_AUTO_TEST_CASE(while_it_works_it_says_so) {
