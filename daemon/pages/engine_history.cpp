@@ -2,6 +2,10 @@
 
 #include <spdlog/fmt/fmt.h>
 
+#include <algorithm>
+#include <array>
+#include <map>
+
 #include "daemon/pages/markup.h"
 #include "daemon/pages/page_frame.h"
 #include "daemon/wording.h"
@@ -9,12 +13,13 @@
 namespace lapwright {
 namespace {
 
+/// The newest first.
 std::string work_rows(const std::vector<EarlierTune>& history) {
   std::string rows;
-  for (auto each = history.rbegin(); each != history.rend(); ++each) {
-    rows += fmt::format("<tr><td class=\"cv\">{}</td><td>{}</td><td>{}</td><td>{}</td></tr>\n", in_markup(each->date),
-                        in_markup(each->work), in_markup(each->outcome), in_markup(each->conditions));
-  }
+  std::for_each(history.rbegin(), history.rend(), [&rows](const EarlierTune& each) {
+    rows += fmt::format("<tr><td class=\"cv\">{}</td><td>{}</td><td>{}</td><td>{}</td></tr>\n", in_markup(each.date),
+                        in_markup(each.work), in_markup(each.outcome), in_markup(each.conditions));
+  });
   return rows;
 }
 

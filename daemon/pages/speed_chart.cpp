@@ -159,7 +159,8 @@ class Drawing {
       corners += fmt::format("{}{:.2f},{:.2f}", corners.empty() ? "" : " ", steps_.at(step), y);
     };
     for (const auto& [step, point] : stations) corner(step, *point, 1);
-    for (auto back = stations.rbegin(); back != stations.rend(); ++back) corner(back->first, *back->second, -1);
+    std::reverse(stations.begin(), stations.end());
+    for (const auto& [step, point] : stations) corner(step, *point, -1);
     put("<polygon class=\"band\" points=\"{}\"/>", corners);
   }
 
