@@ -76,7 +76,8 @@ class MorningSheet {
     if (!waiting_.empty()) {
       text += fmt::format(", {} of them {} a person", waiting_.size(), waiting_.size() == 1 ? "needs" : "need");
     }
-    if (!left_.empty()) text += fmt::format(", {} not begun", left_.size());
+    if (!morning_.over && morning_.first + seen_.size() < all) text += ", one at work";
+    if (!left_.empty()) text += fmt::format(", {} {}", left_.size(), morning_.over ? "not begun" : "to come");
     return text + fmt::format(". {} of track time, {} passes.", duration_text(track_s), passes);
   }
 
