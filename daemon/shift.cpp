@@ -29,10 +29,12 @@ std::string told_date(const Shift& shift, const ShiftMeans& means) {
 }
 
 /// Before every engine and at the end, so that it is true whatever becomes of this program meanwhile.
-void tell_morning(const Shift& shift, std::size_t first, const ShiftMeans& means, const ShiftResult& outcome,
-                  bool over) {
-  write_morning_page(shift.reports, {shift.railway, shift.jobs, first, outcome.results, outcome.trouble, over,
-                                     told_date(shift, means)});
+void tell_morning(const Shift& shift, const ShiftMeans& means, const ShiftResult& outcome, bool over) {
+  Morning morning{shift.railway, {}, outcome.trouble, over, told_date(shift, means)};
+  morning.turns.reserve(shift.jobs.size());
+  for (const Job& job : shift.jobs) morning.turns.push_back({&job, nullptr, means.book.done(job)});
+  for (std::size_t i = 0; i < outcome.results.size(); ++i) morning.turns[outcome.of[i]].result = &outcome.results[i];
+  write_morning_page(shift.reports, morning);
 }
 
 asio::awaitable<void> before_next_try(ShiftMeans means) {
@@ -101,25 +103,26 @@ asio::awaitable<ShiftResult> run_shift(const Shift& shift, std::size_t first, Sh
   ShiftResult outcome;
   outcome.next = first;
   while (outcome.next < shift.jobs.size()) {
-    tell_morning(shift, first, means, outcome, false);
     const Job& job = shift.jobs[outcome.next];
     if (const std::optional<bool> done = means.book.done(job)) {
       outcome.needs_person = outcome.needs_person || *done;
       ++outcome.next;
       continue;
     }
+    tell_morning(shift, means, outcome, false);
     const std::optional<JobResult> result = co_await see_through(shift, job, means, outcome);
     if (!result) break;
     outcome.rig_lost = rig_is_lost(*result);
     outcome.needs_person = outcome.needs_person || needs_person(*result);
     outcome.results.push_back(*result);
+    outcome.of.push_back(outcome.next);
     if (outcome.rig_lost || result->broken_off) break;
     means.memory.clear();
     means.book.job_ends(job, *result);
     ++outcome.next;
   }
   if (outcome.next < shift.jobs.size()) outcome.needs_person = true;
-  tell_morning(shift, first, means, outcome, true);
+  tell_morning(shift, means, outcome, true);
   if (outcome.next == shift.jobs.size()) means.book.end();
   co_await means.book.journal().flush();
   co_return outcome;

@@ -36,20 +36,19 @@ int urgency(const SeenThrough& seen) {
 class MorningSheet {
  public:
   explicit MorningSheet(const Morning& morning) : morning_(morning) {
-    seen_.reserve(morning.results.size());
-    for (std::size_t i = 0; i < morning.results.size() && morning.first + i < morning.jobs.size(); ++i) {
-      const Job& job = morning.jobs[morning.first + i];
-      const JobResult& result = morning.results[i];
-      seen_.push_back({&job, &result, count(by_step(result.tune.cells, job.sheet))});
-    }
-    for (const SeenThrough& each : seen_) {
-      if (needs_person(*each.result)) waiting_.push_back(each);
+    for (const Turn& turn : morning.turns) {
+      if (turn.result != nullptr) {
+        seen_.push_back({turn.job, turn.result, count(by_step(turn.result->tune.cells, turn.job->sheet))});
+        if (needs_person(*turn.result)) waiting_.push_back(seen_.back());
+      } else if (!turn.earlier) {
+        left_.push_back(turn.job);
+      }
     }
     std::stable_sort(waiting_.begin(), waiting_.end(),
                      [](const SeenThrough& a, const SeenThrough& b) { return urgency(a) < urgency(b); });
-    left_ = morning.jobs.subspan(std::min(morning.first + seen_.size(), morning.jobs.size()));
-    // That one is not counted as left: it has begun.
-    if (!morning.over && !left_.empty()) left_ = left_.subspan(1);
+    if (morning.over || left_.empty()) return;
+    at_work_ = left_.front();
+    left_.erase(left_.begin());
   }
 
   [[nodiscard]] std::string markup() const { return sheet_head() + people() + unbegun() + engines() + protections(); }
@@ -70,20 +69,29 @@ class MorningSheet {
       track_s += each.result->tune.track_s;
       passes += each.result->tune.passes;
     }
-    const std::size_t all = morning_.jobs.size();
-    std::string text =
-        fmt::format("{} {}: {} worked on", all, all == 1 ? "engine" : "engines", seen_.size() + morning_.first);
-    if (!waiting_.empty()) {
-      text += fmt::format(", {} of them {} a person", waiting_.size(), waiting_.size() == 1 ? "needs" : "need");
-    }
-    if (!morning_.over && morning_.first + seen_.size() < all) text += ", one at work";
+    const std::size_t all = morning_.turns.size();
+    const std::size_t turned = all - left_.size() - (at_work_ != nullptr ? 1 : 0);
+    std::string text = fmt::format("{} {}: {} worked on", all, all == 1 ? "engine" : "engines", turned);
+    const std::size_t calling = waiting_.size() + earlier_calls().size();
+    if (calling > 0) text += fmt::format(", {} of them {} a person", calling, calling == 1 ? "needs" : "need");
+    if (at_work_ != nullptr) text += ", one at work";
     if (!left_.empty()) text += fmt::format(", {} {}", left_.size(), morning_.over ? "not begun" : "to come");
     return text + fmt::format(". {} of track time, {} passes.", duration_text(track_s), passes);
   }
 
+  /// Of those that were seen through before this run of the service.
+  [[nodiscard]] std::vector<const Job*> earlier_calls() const {
+    std::vector<const Job*> jobs;
+    for (const Turn& turn : morning_.turns) {
+      if (turn.result == nullptr && turn.earlier.value_or(false)) jobs.push_back(turn.job);
+    }
+    return jobs;
+  }
+
   [[nodiscard]] std::string people() const {
     const bool stuck = !morning_.trouble.empty();
-    if (waiting_.empty() && !stuck) {
+    const std::vector<const Job*> earlier = earlier_calls();
+    if (waiting_.empty() && earlier.empty() && !stuck) {
       return morning_.over && left_.empty() ? "<p>Nothing needs a person.</p>\n" : "";
     }
     std::string body;
@@ -94,6 +102,7 @@ class MorningSheet {
       const std::vector<std::string> lines = to_do_lines(*each.result);
       if (!lines.empty()) body += page_list(lines);
     }
+    for (const Job* job : earlier) body += fmt::format("<h3>{}</h3>\n<p>Its page tells why.</p>\n", page_link(*job));
     return fmt::format("<section class=\"alert\">\n<h2>What needs a person</h2>\n{}</section>\n", body);
   }
 
@@ -101,7 +110,7 @@ class MorningSheet {
     if (left_.empty()) return "";
     std::vector<std::string> names;
     names.reserve(left_.size());
-    for (const Job& job : left_) names.push_back(title(job.record));
+    for (const Job* job : left_) names.push_back(title(job->record));
     return page_section(morning_.over ? "Not begun" : "Still to come",
                         fmt::format("<p>{}</p>\n{}", in_markup(why_left()), page_list(names)));
   }
@@ -118,12 +127,16 @@ class MorningSheet {
 
   [[nodiscard]] std::string engines() const {
     std::string rows;
-    for (std::size_t i = 0; i < std::min(morning_.first, morning_.jobs.size()); ++i)
-      rows += earlier_row(morning_.jobs[i]);
-    for (const SeenThrough& each : seen_) rows += seen_row(each);
-    const std::size_t next = morning_.first + seen_.size();
-    if (!morning_.over && next < morning_.jobs.size()) rows += bare_row(morning_.jobs[next], "at work on it");
-    for (const Job& job : left_) rows += bare_row(job, "not begun");
+    auto seen = seen_.begin();
+    for (const Turn& turn : morning_.turns) {
+      if (turn.result != nullptr) {
+        rows += seen_row(*seen++);
+      } else if (turn.earlier) {
+        rows += earlier_row(*turn.job);
+      } else {
+        rows += bare_row(*turn.job, turn.job == at_work_ ? "at work on it" : "not begun");
+      }
+    }
     return page_section(
         "Every engine",
         fmt::format(
@@ -159,7 +172,8 @@ class MorningSheet {
 
   static std::string earlier_row(const Job& job) {
     return fmt::format(
-        "<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"4\">done before the shift went on; its page tells</td>"
+        "<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"4\">seen through before the shift went on; its page "
+        "tells</td>"
         "</tr>\n",
         page_link(job), in_markup(job.sheet.name));
   }
@@ -186,7 +200,8 @@ class MorningSheet {
   const Morning& morning_;
   std::vector<SeenThrough> seen_;
   std::vector<SeenThrough> waiting_;  // for a person, the most urgent first
-  std::span<const Job> left_;
+  std::vector<const Job*> left_;      // that have not begun
+  const Job* at_work_ = nullptr;
 };
 
 }  // namespace

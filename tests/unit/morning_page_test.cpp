@@ -41,10 +41,19 @@ struct Night {
     return result;
   }
   std::string page(const std::string& trouble = "", bool over = true) {
-    text = morning_page({"Quillmoor & Tarn Light Railway", jobs, first, results, trouble, over, "2026-11-27 06:31"});
+    text = morning_page({"Quillmoor & Tarn Light Railway", turns(), trouble, over, "2026-11-27 06:31"});
     BOOST_TEST(markup::flaw(text).empty(), markup::flaw(text));
     all = markup::elements(text);
     return markup::named(all, "body").at(0).all;
+  }
+  [[nodiscard]] std::vector<Turn> turns() const {
+    std::vector<Turn> all_turns;
+    for (std::size_t i = 0; i < jobs.size(); ++i) {
+      const std::size_t place = i - earlier.size();  // huge for the earlier ones
+      all_turns.push_back({&jobs[i], place < results.size() ? &results[place] : nullptr,
+                           i < earlier.size() ? std::optional<bool>(earlier[i]) : std::nullopt});
+    }
+    return all_turns;
   }
   /// All of the box for people; empty where there is none.
   [[nodiscard]] std::string people() const {
@@ -62,7 +71,7 @@ struct Night {
 
   std::vector<Job> jobs;
   std::vector<JobResult> results;
-  std::size_t first = 0;
+  std::vector<bool> earlier;  // whether the first ones, which were through before, need a person
   std::string text;
   std::vector<markup::Element> all;
 };
@@ -131,12 +140,14 @@ BOOST_AUTO_TEST_CASE(a_good_night_needs_nobody) {
 }
 
 BOOST_AUTO_TEST_CASE(a_shift_that_went_on_knows_its_earlier_engines) {
-  first = 2;
+  earlier = {false, true};
   results = {good()};
   page();
-  BOOST_TEST(in_order(section("Every engine"), {"Bracken no. 18", "done before", "Nettle no. 18", "done before",
+  BOOST_TEST(in_order(people(), {"Nettle no. 18", "Its page tells why."}));
+  BOOST_TEST(!says(people(), "Bracken"));
+  BOOST_TEST(in_order(section("Every engine"), {"Bracken no. 18", "through before", "Nettle no. 18", "through before",
                                                 "Heather & Co no. 18", "2 of 2", "Sparrow", "not begun"}));
-  BOOST_TEST(says(summary(), "5 engines: 3 worked on, 2 not begun."));
+  BOOST_TEST(says(summary(), "5 engines: 3 worked on, 1 of them needs a person, 2 not begun."));
 }
 
 BOOST_AUTO_TEST_CASE(while_it_works_it_says_so) {
@@ -154,7 +165,7 @@ BOOST_AUTO_TEST_CASE(no_engine_can_have_its_name) {
   EngineRecord engine;
   engine.name = "Morning-page";
   BOOST_TEST(file_stem(engine) + ".html" != morning_page_name);
-  write_morning_page(folder.path() / "made", {"Quillmoor", jobs, 0, results, "", true, ""});
+  write_morning_page(folder.path() / "made", {"Quillmoor", turns(), "", true, ""});
   BOOST_TEST(std::filesystem::exists(folder.path() / "made" / "morning-page.html"));
 }
 
