@@ -38,6 +38,21 @@ class Diary : public ShiftObserver {
   const Calendar& calendar_;
 };
 
+/// Keeps what the morning page says whenever an engine begins.
+class PageReader final : public Diary {
+ public:
+  PageReader(const Calendar& calendar, std::filesystem::path page) : Diary(calendar), page_(std::move(page)) {}
+  void engine_begins(const Job& /*job*/, int /*number*/, int /*of*/) override {
+    std::stringstream text;
+    text << std::ifstream(page_).rdbuf();
+    seen.push_back(text.str());
+  }
+  std::vector<std::string> seen;
+
+ private:
+  std::filesystem::path page_;
+};
+
 boost::test_tools::assertion_result soon_over(boost::unit_test::test_unit_id) { return !slow_run(); }
 
 struct WallClock {
@@ -99,19 +114,7 @@ BOOST_AUTO_TEST_CASE(a_shift_begins_with_its_hours) {
 
 // Whatever becomes of the program in the night, the page is there, and says that the engine has had its turn.
 BOOST_AUTO_TEST_CASE(the_morning_page_is_there_from_the_beginning) {
-  struct Reader final : Diary {
-    using Diary::Diary;
-    void engine_begins(const Job& job, int number, int of) override {
-      std::stringstream text;
-      text << std::ifstream(page).rdbuf();
-      seen.push_back(text.str());
-      Diary::engine_begins(job, number, of);
-    }
-    std::filesystem::path page;
-    std::vector<std::string> seen;
-  };
-  Reader reader(calendar);
-  reader.page = configuration.reports / "morning-page.html";
+  PageReader reader(calendar, configuration.reports / "morning-page.html");
   run(2, reader);
   BOOST_REQUIRE(reader.seen.size() == 2U);
   BOOST_TEST(reader.seen[0].find("2 engines: 0 worked on, one at work, 1 to come.") != std::string::npos,
