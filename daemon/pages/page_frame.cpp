@@ -73,7 +73,7 @@ p,ul{max-width:none}
 .plate{border:1.5px solid #000}
 thead{display:table-header-group}
 tr,figure,aside,li{break-inside:avoid}
-h1,h2,h3,figcaption{break-after:avoid}
+h1,h2,h3{break-after:avoid}
 .scroll{overflow:visible}}
 )";
 
