@@ -2,6 +2,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "daemon/pages/engine_page.h"
 #include "daemon/report_text.h"
 #include "daemon/store/durable_file.h"
 #include "daemon/tune_record.h"
@@ -25,10 +26,15 @@ std::string file_stem(const EngineRecord& record) {
 }
 
 void write_reports(Storage& storage, const fs::path& folder, const std::string& railway, const Job& job,
-                   const JobResult& result) {
+                   const JobResult& result, const std::string& at) {
   const std::string stem = file_stem(job.record);
   write_durably(storage, folder / (stem + ".json"), record_json(railway, job, result).dump(2) + "\n");
   write_durably(storage, folder / (stem + ".txt"), report_text(railway, job, result));
+  write_durably(storage, folder / (stem + ".html"), engine_page(railway, job, result, {}, at));
+}
+
+void write_morning_page(Storage& storage, const fs::path& folder, const Morning& morning) {
+  write_durably(storage, folder / morning_page_name, morning_page(morning));
 }
 
 }  // namespace lapwright

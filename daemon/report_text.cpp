@@ -2,8 +2,7 @@
 
 #include <spdlog/fmt/fmt.h>
 
-#include <set>
-
+#include "daemon/report_lines.h"
 #include "daemon/step_results.h"
 #include "daemon/text_block.h"
 #include "daemon/wording.h"
@@ -19,25 +18,15 @@ std::string rule(std::string_view mark) {
 }
 
 std::string heading(const std::string& railway, const EngineRecord& record) {
-  const std::string address = fmt::format("{} address {}", record.long_address ? "long" : "short", record.address);
   const std::string left = title(record);
-  const std::string right = fmt::format("{} 1:{:g}, {}", record.scale.name, record.scale.ratio, address);
+  const std::string right = identity_line(record);
   const int gap = std::max(2, text_columns - letters(left) - letters(right));
   return railway + '\n' + rule("═") + left + std::string(static_cast<std::size_t>(gap), ' ') + right + '\n' + rule("─");
 }
 
-std::string fact(std::string_view name, std::string_view text) { return wrapped(fmt::format("  {:<16}", name), text); }
-
 std::string facts(const Job& job, const JobResult& result) {
-  const TuneResult& tune = result.tune;
-  std::string text = fact("Target sheet", fmt::format("{}, {} at {} speed steps", job.sheet.name,
-                                                      scale_unit(job.sheet.unit), top_step(job.sheet.mode)));
-  text += fact("Speed defined", job.speed_defined);
-  text += fact("Work", fmt::format("{} of track time, {} passes ({} rejected), {} CV writes",
-                                   duration_text(tune.track_s), tune.passes, tune.rejected, tune.writes));
-  text += fact("Decoder", fmt::format("trims act: {}; table scaled between CV2 and CV5: {}; table in use: {}",
-                                      known_word(tune.traits.trims_act), known_word(tune.traits.table_scaled),
-                                      known_word(tune.traits.table_enabled)));
+  std::string text;
+  for (const auto& [name, said] : fact_lines(job, result)) text += wrapped(fmt::format("  {:<16}", name), said);
   return text;
 }
 
@@ -110,49 +99,19 @@ std::string trimmed(const std::string& text) {
   return result;
 }
 
-std::string reasons(const std::vector<StepResult>& steps) {
-  std::set<Shortfall> seen;
+std::string items(const std::vector<std::string>& lines) {
   std::string text;
-  for (const StepResult& step : steps) {
-    const Shortfall shortfall = step.shortfall();
-    if (shortfall == Shortfall::none || !seen.insert(shortfall).second) continue;
-    std::string at;
-    for (const StepResult& other : steps) {
-      if (other.shortfall() == shortfall) at += (at.empty() ? "" : ", ") + std::to_string(other.step);
-    }
-    text += wrapped("  - ", fmt::format("{} {}: {}.", at.find(',') == std::string::npos ? "Step" : "Steps", at,
-                                        sentence(shortfall)));
-  }
+  for (const std::string& each : lines) text += wrapped("  - ", each);
   return text;
 }
 
 std::string remarks(const Job& job, const JobResult& result, const std::vector<StepResult>& steps) {
-  std::string text = reasons(steps);
-  for (const auto& [number, value] : result.owed) {
-    text +=
-        wrapped("  - ", fmt::format("Owed: CV{} = {}. It was changed for the work; write it by hand.", number, value));
-  }
-  for (const Direction direction : {Direction::forward, Direction::reverse}) {
-    const std::optional<bool>& starts = result.tune.starts[index(direction)];
-    if (starts.value_or(true)) continue;
-    text +=
-        wrapped("  - ", fmt::format("The lowest step in {} keeps the engine moving but does not start it from rest: "
-                                    "use a kick start (CV65), or start at a higher step.",
-                                    direction == Direction::forward ? "forward" : "reverse"));
-  }
-  for (const std::string& trouble : result.troubles) text += wrapped("  - ", trouble + ".");
-  for (const std::string& remark : result.tune.remarks) text += wrapped("  - ", remark + ".");
-  if (!job.record.notes.empty()) text += wrapped("  - ", "The record notes: " + job.record.notes);
-  return text;
+  return items(reason_lines(steps)) + items(debt_lines(result)) + items(start_lines(result)) +
+         items(trouble_lines(result)) + items(note_lines(job, result));
 }
 
-std::string cautions(const JobResult& result) {
-  std::string text = wrapped("  - ", "± is half the width of the 95 % interval, the gates' positions included.");
-  text += wrapped("  - ", "CV29 must have bit 4 (value 16) set, or the decoder does not use this table.");
-  for (const std::string& missing : result.unprotected) text += wrapped("  - ", "Protection missing: " + missing + ".");
-  if (result.seed)
-    text += wrapped("  - ", fmt::format("Simulated railway, seed {}: no engine has moved.", *result.seed));
-  return text;
+std::string cautions(const Job& job, const JobResult& result) {
+  return items(reading_lines(job)) + items(missing_lines(result)) + items(simulated_lines(result));
 }
 
 }  // namespace
@@ -166,7 +125,7 @@ std::string report_text(const std::string& railway, const Job& job, const JobRes
   if (!result.cvs.empty()) text += "\nCVs as the decoder holds them now\n\n" + cv_table(result.cvs);
   const std::string notes = remarks(job, result, steps);
   if (!notes.empty()) text += "\nRemarks\n\n" + notes;
-  text += "\nCautions\n\n" + cautions(result);
+  text += "\nCautions\n\n" + cautions(job, result);
   return trimmed(text);
 }
 

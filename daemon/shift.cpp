@@ -24,6 +24,19 @@ asio::awaitable<void> allowed_hours(const AllowedHours& hours, ShiftMeans means)
   means.observer.waits("");
 }
 
+std::string told_date(const Shift& shift, const ShiftMeans& means) {
+  return shift.dated ? time_text(means.calendar.now()) : "";
+}
+
+/// Before every engine and at the end, so that it is true whatever becomes of this program meanwhile.
+void tell_morning(const Shift& shift, const ShiftMeans& means, const ShiftResult& outcome, bool over) {
+  Morning morning{shift.railway, {}, outcome.trouble, over, told_date(shift, means)};
+  morning.turns.reserve(shift.jobs.size());
+  for (const Job& job : shift.jobs) morning.turns.push_back({&job, nullptr, means.book.done(job)});
+  for (std::size_t i = 0; i < outcome.results.size(); ++i) morning.turns[outcome.of[i]].result = &outcome.results[i];
+  write_morning_page(means.memory.storage(), shift.reports, morning);
+}
+
 asio::awaitable<void> before_next_try(ShiftMeans means) {
   const double wait_s = means.memory.retry_after_s();
   const Instant until = means.clock.now() + seconds(wait_s);
@@ -71,8 +84,8 @@ asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const 
         co_await run_job(job, *engine, shift.limits, means.clock, means.button, means.observer, keeper);
     co_await engine->leave();
     means.book.job_breaks_off(book);
-    write_reports(means.memory.storage(), shift.reports, shift.railway, job,
-                  result);  // also of a fault: nothing measured is lost
+    // Also of a fault: nothing measured is lost.
+    write_reports(means.memory.storage(), shift.reports, shift.railway, job, result, told_date(shift, means));
     if (result.fault) std::rethrow_exception(result.fault);
     means.observer.engine_ends(job, result);
     const bool slept = result.stop && result.stop->reason == StopReason::hours_over && night < most_nights;
@@ -97,17 +110,20 @@ asio::awaitable<ShiftResult> run_shift(const Shift& shift, std::size_t first, Sh
       ++outcome.next;
       continue;
     }
+    tell_morning(shift, means, outcome, false);
     const std::optional<JobResult> result = co_await see_through(shift, job, means, outcome);
     if (!result) break;
     outcome.rig_lost = rig_is_lost(*result);
     outcome.needs_person = outcome.needs_person || needs_person(*result);
     outcome.results.push_back(*result);
+    outcome.of.push_back(outcome.next);
     if (outcome.rig_lost || result->broken_off) break;
     means.memory.clear();
     means.book.job_ends(job, *result);
     ++outcome.next;
   }
   if (outcome.next < shift.jobs.size()) outcome.needs_person = true;
+  tell_morning(shift, means, outcome, true);
   if (outcome.next == shift.jobs.size()) means.book.end();
   co_await means.book.journal().flush();
   co_return outcome;

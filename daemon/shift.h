@@ -16,6 +16,7 @@ struct Shift {
   GuardLimits limits;
   AllowedHours hours;
   std::filesystem::path reports;  ///< folder
+  bool dated = true;              ///< pages tell date and time; not those of a rehearsal: the same seed, the same bytes
 };
 
 /// What a shift works with; all outlive it.
@@ -33,6 +34,7 @@ struct ShiftMeans {
 
 struct ShiftResult {
   std::vector<JobResult> results;  ///< of the jobs from the first one on, as far as it came
+  std::vector<std::size_t> of;     ///< which job each of them is of: some may have been through before
   bool rig_lost = false;
   std::string trouble;        ///< why the next engine could not be taken, if that ended the shift
   bool needs_person = false;  ///< for at least one engine, or because engines are left

@@ -14,21 +14,6 @@ namespace {
 
 unsigned code(char byte) { return static_cast<unsigned char>(byte); }
 
-/// Bytes of the UTF-8 character at the beginning of a text (RFC 3629); 0 where none stands there.
-std::size_t character_size(std::string_view text) {
-  const unsigned first = code(text.front());
-  if (first < 0x80) return 1;
-  const std::size_t size = first < 0xC2 ? 0 : first < 0xE0 ? 2 : first < 0xF0 ? 3 : first < 0xF5 ? 4 : 0;
-  if (size == 0 || text.size() < size) return 0;
-  for (const char byte : text.substr(1, size - 1)) {
-    if ((code(byte) & 0xC0U) != 0x80U) return 0;
-  }
-  const unsigned second = code(text[1]);
-  const bool overlong = (first == 0xE0 && second < 0xA0) || (first == 0xF0 && second < 0x90);
-  const bool no_character = (first == 0xED && second > 0x9F) || (first == 0xF4 && second > 0x8F);
-  return overlong || no_character ? 0 : size;
-}
-
 /// Also those of Unicode's second block, which terminals obey: U+0080 … U+009F.
 bool is_control(std::string_view character) {
   const unsigned last = code(character.back());
@@ -43,6 +28,20 @@ std::string escaped(const char* format, char byte) {
 }
 
 }  // namespace
+
+std::size_t character_size(std::string_view text) {
+  const unsigned first = code(text.front());
+  if (first < 0x80) return 1;
+  const std::size_t size = first < 0xC2 ? 0 : first < 0xE0 ? 2 : first < 0xF0 ? 3 : first < 0xF5 ? 4 : 0;
+  if (size == 0 || text.size() < size) return 0;
+  for (const char byte : text.substr(1, size - 1)) {
+    if ((code(byte) & 0xC0U) != 0x80U) return 0;
+  }
+  const unsigned second = code(text[1]);
+  const bool overlong = (first == 0xE0 && second < 0xA0) || (first == 0xF0 && second < 0x90);
+  const bool no_character = (first == 0xED && second > 0x9F) || (first == 0xF4 && second > 0x8F);
+  return overlong || no_character ? 0 : size;
+}
 
 std::string_view beginning(std::string_view text, std::size_t bytes) {
   if (text.size() <= bytes) return text;

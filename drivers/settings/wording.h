@@ -1,6 +1,7 @@
 // The words of messages about settings: units, numbers, quoted values, the nearest key.
 #pragma once
 
+#include <cstddef>
 #include <optional>
 #include <set>
 #include <string>
@@ -10,6 +11,8 @@
 
 namespace lapwright::settings {
 
+/// Bytes of the UTF-8 character at the beginning of a text that is not empty (RFC 3629); 0 where none stands there.
+[[nodiscard]] std::size_t character_size(std::string_view text);
 /// The first so many bytes, or a little fewer: no UTF-8 character is cut in two.
 [[nodiscard]] std::string_view beginning(std::string_view text, std::size_t bytes);
 /// As one line of valid UTF-8, whatever a file or its name holds: control characters become \u000a, bytes that are no

@@ -56,6 +56,10 @@ BOOST_AUTO_TEST_CASE(shows_what_a_rehearsal_prints) {
   BOOST_TEST(rehearsal.wait(60).value() == exit_ok, rehearsal.output());
   check_in_order(example(readme, "engine 1 of 3:"), rehearsal.output());
   check_in_order(example(readme, "Quillmoor & Tarn Light Railway"), text_of(folder.path() / "fellbeck_7.txt"));
+  for (const char* page : {"fellbeck_7.html", "morning-page.html"}) {
+    BOOST_TEST(readme.find(page) != std::string::npos, page);
+    BOOST_TEST(text_of(folder.path() / page).ends_with("</html>\n"), page);
+  }
 }
 
 BOOST_AUTO_TEST_SUITE_END()

@@ -4,6 +4,8 @@
 #include <boost/asio/co_spawn.hpp>
 #include <boost/test/unit_test.hpp>
 #include <cstdlib>
+#include <fstream>
+#include <sstream>
 
 #include "daemon/configuration.h"
 #include "daemon/shift.h"
@@ -15,7 +17,7 @@ namespace lapwright::shifts {
 namespace {
 
 /// Notes when engines begin and end, and what the shift waits for.
-class Diary final : public ShiftObserver {
+class Diary : public ShiftObserver {
  public:
   explicit Diary(const Calendar& calendar) : calendar_(calendar) {}
   void engine_begins(const Job& job, int, int) override { note(title(job.record) + " begins"); }
@@ -36,6 +38,21 @@ class Diary final : public ShiftObserver {
   const Calendar& calendar_;
 };
 
+/// Keeps what the morning page says whenever an engine begins.
+class PageReader final : public Diary {
+ public:
+  PageReader(const Calendar& calendar, std::filesystem::path page) : Diary(calendar), page_(std::move(page)) {}
+  void engine_begins(const Job& /*job*/, int /*number*/, int /*of*/) override {
+    std::stringstream text;
+    text << std::ifstream(page_).rdbuf();
+    seen.push_back(text.str());
+  }
+  std::vector<std::string> seen;
+
+ private:
+  std::filesystem::path page_;
+};
+
 boost::test_tools::assertion_result soon_over(boost::unit_test::test_unit_id) { return !slow_run(); }
 
 struct WallClock {
@@ -44,13 +61,14 @@ struct WallClock {
     ::tzset();
     configuration.reports = folder.path() / "reports";
   }
-  ShiftResult run(std::size_t engines) {
+  ShiftResult run(std::size_t engines) { return run(engines, diary); }
+  ShiftResult run(std::size_t engines, ShiftObserver& observer) {
     std::vector<Job> jobs = plan_shift(configuration);
     jobs.resize(engines);
     const Shift shift{configuration.railway, jobs, configuration.limits, hours, configuration.reports};
     ShiftBook book(journal, calendar);
     if (!book.goes_on(jobs)) book.begin(jobs);
-    const ShiftMeans means{stand, clock, calendar, memory, book, button, diary};
+    const ShiftMeans means{stand, clock, calendar, memory, book, button, observer};
     std::optional<ShiftResult> outcome;
     boost::asio::co_spawn(context, run_shift(shift, 0, means),
                           [&](const std::exception_ptr& failure, ShiftResult result) {
@@ -88,6 +106,23 @@ BOOST_AUTO_TEST_CASE(a_shift_begins_with_its_hours) {
   BOOST_REQUIRE(diary.lines.size() == 5U);
   BOOST_TEST(diary.lines[0] == "20 21:50 waits");
   BOOST_TEST(diary.lines[1] == "20 22:00 Fellbeck no. 7 begins");
+  std::stringstream morning;
+  morning << std::ifstream(configuration.reports / "morning-page.html").rdbuf();
+  BOOST_TEST(morning.str().find("2 engines: 2 worked on.") != std::string::npos, morning.str());
+  BOOST_TEST(morning.str().find(time_text(calendar.now())) != std::string::npos, morning.str());
+}
+
+// Whatever becomes of the program in the night, the page is there, and says that the engine has had its turn.
+BOOST_AUTO_TEST_CASE(the_morning_page_is_there_from_the_beginning) {
+  PageReader reader(calendar, configuration.reports / "morning-page.html");
+  run(2, reader);
+  BOOST_REQUIRE(reader.seen.size() == 2U);
+  BOOST_TEST(reader.seen[0].find("2 engines: 0 worked on, one at work, 1 to come.") != std::string::npos,
+             reader.seen[0]);
+  BOOST_TEST(reader.seen[1].find("2 engines: 1 worked on, one at work.") != std::string::npos, reader.seen[1]);
+  BOOST_TEST(reader.seen[1].find("Tarn Lady no. 3</td><td>Notched freight</td><td colspan=\"4\">at work on it") !=
+                 std::string::npos,
+             reader.seen[1]);
 }
 
 BOOST_AUTO_TEST_CASE(an_engine_that_is_not_through_goes_on_in_the_next_night) {
