@@ -39,6 +39,7 @@ class Notes final : public TuneObserver {
   void heard(const Heard& what) override { book_.heard(what); }
   void recalls(bool still) override {
     recalls_ = still;
+    if (!still) book_.recalled(cells_);
     next_.recalls(still);
   }
 

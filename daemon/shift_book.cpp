@@ -45,7 +45,8 @@ void JobBook::note(const Record& record) {
 void JobBook::heard(const Heard& what) { note(heard_record(what)); }
 
 void JobBook::settled(const CellResult& cell) {
-  if (story_.told.contains(verdict_key(cell.step, cell.direction, cell.verdict))) return;
+  const auto told = story_.told.find({cell.step, cell.direction});
+  if (told != story_.told.end() && told->second == code(cell.verdict)) return;
   note({{"kind", "verdict"},
         {"step", cell.step},
         {"direction", code(cell.direction)},
@@ -58,8 +59,19 @@ void JobBook::settled(const CellResult& cell) {
 }
 
 void JobBook::withdrawn(const CellResult& cell) {
-  if (!story_.told.contains(verdict_key(cell.step, cell.direction, Verdict::proved))) return;
+  if (!story_.told.contains({cell.step, cell.direction})) return;
   note({{"kind", "withdrawn"}, {"step", cell.step}, {"direction", code(cell.direction)}});
+}
+
+void JobBook::recalled(const std::map<std::pair<int, Direction>, CellResult>& cells) {
+  for (const auto& [name, cell] : cells) settled(cell);
+  const auto told = story_.told;
+  for (const auto& [name, verdict] : told) {
+    CellResult gone;
+    gone.step = name.first;
+    gone.direction = name.second;
+    if (!cells.contains(name)) withdrawn(gone);
+  }
 }
 
 void JobBook::stopped(const Stop& why) {

@@ -30,6 +30,8 @@ class JobBook final : public CvNotes {
   void heard(const Heard& what);
   void settled(const CellResult& cell);  ///< a verdict that the journal holds already is not noted again
   void withdrawn(const CellResult& cell);
+  /// What stood when it was broken off. The last of it may not have come into the journal any more.
+  void recalled(const std::map<std::pair<int, Direction>, CellResult>& cells);
   void stopped(const Stop& why);
   void found(int cv, std::uint8_t value) override;
   void owed(int cv, std::uint8_t original) override;

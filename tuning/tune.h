@@ -64,7 +64,7 @@ struct TuneResult {
   /// Whether the lowest step starts the engine from rest without a kick, by direction; empty where it was not tried.
   std::array<std::optional<bool>, 2> starts;
   std::vector<std::string> remarks;
-  double track_s = 0;  ///< time on the track, from the first command to the last
+  double track_s = 0;  ///< time on the track, from the first command to the last; the way back after a break left out
   int passes = 0;      ///< timed passes, failed ones included
   int rejected = 0;
   int writes = 0;

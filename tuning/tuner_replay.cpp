@@ -106,6 +106,7 @@ asio::awaitable<void> Tuner::locate_again() {
   sheet_.settings().table[0] = first_entry;
   co_await put_entry(1);
   refresh_book();
+  live_since_ = clock_.now();  // the way back to the gates takes nothing of the time that the steps may have
 }
 
 }  // namespace lapwright

@@ -81,6 +81,8 @@ std::string_view code(Direction direction) { return word_of(directions, directio
 
 std::string_view code(CvWriteReply reply) { return word_of(replies, reply); }
 
+Direction read_direction(std::string_view word) { return value_of<Direction>(directions, word); }
+
 CvWriteReply read_reply(std::string_view word) { return value_of<CvWriteReply>(replies, word); }
 
 Record heard_record(const Heard& heard) {

@@ -18,5 +18,6 @@ namespace lapwright {
 [[nodiscard]] std::string_view code(CvWriteReply reply);   ///< "silent", "confirmed", "refused", "unsupported"
 /// @throws std::invalid_argument
 [[nodiscard]] CvWriteReply read_reply(std::string_view word);
+[[nodiscard]] Direction read_direction(std::string_view word);  ///< @throws std::invalid_argument
 
 }  // namespace lapwright

@@ -1,13 +1,8 @@
 #include "daemon/store/job_story.h"
 
-#include <spdlog/fmt/fmt.h>
-
-#include <array>
 #include <stdexcept>
 
-#include "daemon/calendar.h"
 #include "daemon/store/heard_record.h"
-#include "daemon/wording.h"
 
 namespace lapwright {
 namespace {
@@ -55,20 +50,14 @@ void follow_shift(ShiftStory& story, const Record& record, std::string_view kind
 
 }  // namespace
 
-std::string verdict_key(int step, Direction direction, Verdict verdict) {
-  return fmt::format("{} {} {}", step, code(direction), code(verdict));
-}
-
 void JobStory::follow(const Record& record, std::time_t at) {
   const std::string kind = story_word(record, "kind");
   last_at = std::max(last_at, at);
   if (follow_cv(cvs, record, kind)) return;
-  if (kind == "verdict") {
-    told.insert(fmt::format("{} {} {}", record.at("step").get<int>(), story_word(record, "direction"),
-                            story_word(record, "verdict")));
-  } else if (kind == "withdrawn") {
-    told.erase(fmt::format("{} {} {}", record.at("step").get<int>(), story_word(record, "direction"),
-                           code(Verdict::proved)));
+  if (kind == "verdict" || kind == "withdrawn") {
+    const std::pair cell(record.at("step").get<int>(), read_direction(story_word(record, "direction")));
+    told.erase(cell);
+    if (kind == "verdict") told[cell] = story_word(record, "verdict");
   } else if (const std::optional<Heard> known = read_heard(record)) {
     heard.push_back(*known);
   }

@@ -4,14 +4,13 @@
 #include <ctime>
 #include <map>
 #include <optional>
-#include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "daemon/store/journal_line.h"
 #include "tuning/cv_memory.h"
 #include "tuning/transcript.h"
-#include "tuning/verdict.h"
 
 namespace lapwright {
 
@@ -21,15 +20,12 @@ struct JobStory {
   std::string mark;    ///< of the order: another mark means that its measurements are of something else
   CvMemory cvs;
   std::vector<Heard> heard;
-  std::set<std::string> told;  ///< verdicts that stand in the journal already
-  std::time_t last_at = 0;     ///< of the latest record
+  std::map<std::pair<int, Direction>, std::string> told;  ///< verdicts that stand in the journal, by cell
+  std::time_t last_at = 0;                                ///< of the latest record
 
   /// One more record of this job. @param at  when it was noted
   void follow(const Record& record, std::time_t at);
 };
-
-/// "5 forward proved"
-[[nodiscard]] std::string verdict_key(int step, Direction direction, Verdict verdict);
 
 /// What the journal's records say of the shift.
 struct ShiftStory {

@@ -43,7 +43,8 @@ void check_verdicts(const std::vector<Record>& records) {
   const Verdicts found = verdicts(records);
   for (const auto& [cell, verdict] : verdicts(undisturbed().records)) {
     const auto at = found.find(cell);
-    BOOST_TEST((at == found.end() ? "none" : at->second) == verdict, cell << ", undisturbed: " << verdict);
+    const std::string now = at == found.end() ? "none" : at->second;
+    BOOST_TEST(now == verdict, cell << ": " << now << ", undisturbed: " << verdict);
   }
 }
 
