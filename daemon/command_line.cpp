@@ -16,6 +16,7 @@
 #include "daemon/rehearse.h"
 #include "daemon/service.h"
 #include "daemon/store/durable_file.h"
+#include "daemon/store/state_lock.h"
 #include "daemon/terminal_style.h"
 #include "drivers/links/link_errors.h"
 #include "drivers/settings/errors.h"
@@ -65,6 +66,8 @@ int with_configuration(const Wishes& wishes, Work work) {
   } catch (const FileLost& lost) {
     return complain(exit_of_file(lost.error()), lost.what());
   } catch (const LinkInUse& taken) {
+    return complain(exit_in_use, taken.what());
+  } catch (const StateInUse& taken) {
     return complain(exit_in_use, taken.what());
   } catch (const SocketInUse& taken) {
     return complain(exit_in_use, taken.what());

@@ -15,7 +15,7 @@ enum ExitCode : int {
   exit_internal = 70,       ///< a fault of the program: a rehearsal that stalls, among others
   exit_not_made = 73,       ///< a file can't be made: its folder is none, is read-only, or the disk is full
   exit_io = 74,             ///< a file or socket could not be read or written
-  exit_in_use = 75,         ///< another service has the control socket, or another program a link
+  exit_in_use = 75,         ///< another service has the control socket or the state folder, or another program a link
   exit_not_allowed = 77,    ///< the user of this program may not write a file
   exit_configuration = 78,  ///< a mistake in the configuration
 };

@@ -23,6 +23,7 @@
 #include "daemon/simulated_stand.h"
 #include "daemon/status_board.h"
 #include "daemon/store/durable_file.h"
+#include "daemon/store/state_lock.h"
 #include "daemon/wired_stand.h"
 #include "drivers/real_clock.h"
 #include "tuning/rig_fault.h"
@@ -43,6 +44,7 @@ class Service final : public ControlDesk {
   Service(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options)
       : options_(std::move(options)),
         log_(make_log(configuration.log_level)),
+        lock_(configuration.state),
         memory_(storage_, configuration.state, calendar_, configuration.caps, configuration.retry),
         journal_(storage_, worker_, configuration.state / "journal", calendar_),
         book_(journal_, calendar_),
@@ -264,6 +266,7 @@ class Service final : public ControlDesk {
   std::unique_ptr<TestStand> stand_;
   WiredStand* wired_ = nullptr;  ///< the same, if it is one
   RealCalendar calendar_;
+  StateLock lock_;
   RealStorage storage_;
   ShiftMemory memory_;
   ThreadWorker worker_;

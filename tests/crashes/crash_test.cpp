@@ -16,7 +16,7 @@ const std::filesystem::path state = "state";
 /// Every so-manieth operation; LAPWRIGHT_CRASHES=1 takes each one.
 int stride() {
   const char* const told = std::getenv("LAPWRIGHT_CRASHES");
-  return told != nullptr ? std::max(std::atoi(told), 1) : 11;
+  return told != nullptr ? std::max(std::atoi(told), 1) : 23;
 }
 
 struct Undisturbed {

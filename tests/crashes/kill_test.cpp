@@ -18,7 +18,7 @@ constexpr double longest_start_s = 30;
 
 int kills_wanted() {
   const char* const told = std::getenv("LAPWRIGHT_KILLS");
-  return told != nullptr ? std::atoi(told) : 40;
+  return told != nullptr ? std::atoi(told) : 30;
 }
 
 struct Kills {

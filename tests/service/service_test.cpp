@@ -63,7 +63,13 @@ BOOST_AUTO_TEST_CASE(works_until_sigterm_and_leaves_a_dead_track) {
 
   Process second(daemon_program, arguments(), folder / "second.log");
   BOOST_TEST(second.wait(start_limit_s).value() == exit_in_use);
-  BOOST_TEST(second.output().find(socket.string()) != std::string::npos, second.output());
+  BOOST_TEST(second.output().find("state/demo is in use by process ") != std::string::npos, second.output());
+  BOOST_TEST(second.output().find("(lapwrightd)") != std::string::npos, second.output());
+  const fs::path other = folder / "configs/other.json";  // with a state folder of its own
+  fs::copy_file(configuration, other);
+  Process third(daemon_program, {"--config", other.string(), "--socket", socket.string()}, folder / "third.log");
+  BOOST_TEST(third.wait(start_limit_s).value() == exit_in_use);
+  BOOST_TEST(third.output().find(socket.string()) != std::string::npos, third.output());
 
   Process client(client_program, {"status", "--socket", socket.string()}, folder / "client.log");
   BOOST_TEST(client.wait(start_limit_s).value() == exit_ok);
@@ -159,7 +165,7 @@ BOOST_AUTO_TEST_CASE(nothing_runs_that_could_not_be_kept) {
   std::ofstream(folder / "configs/state") << "a file where the state's folder has to be";
   Process daemon(daemon_program, arguments(), folder / "daemon.log");
   BOOST_TEST(daemon.wait(end_limit_s).value() == exit_not_made, daemon.output());
-  BOOST_TEST(daemon.output().find("state/demo/.trial") != std::string::npos, daemon.output());
+  BOOST_TEST(daemon.output().find("state/demo can't be made") != std::string::npos, daemon.output());
   BOOST_TEST(daemon.output().find("check that its folder is one") != std::string::npos, daemon.output());
   BOOST_TEST(daemon.output().find("engine 1 of 3") == std::string::npos, daemon.output());
 }
