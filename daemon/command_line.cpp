@@ -12,6 +12,7 @@
 #include "daemon/control_client.h"
 #include "daemon/control_path.h"
 #include "daemon/exit_codes.h"
+#include "daemon/export.h"
 #include "daemon/order.h"
 #include "daemon/rehearse.h"
 #include "daemon/service.h"
@@ -102,6 +103,19 @@ int run_show_config(const Wishes& wishes) {
   });
 }
 
+int run_export(const Wishes& wishes) {
+  return with_configuration(wishes, [&](const Configuration& configuration, const std::vector<Job>&) {
+    RealStorage storage;
+    const std::vector<ShiftRecords> shifts = all_shifts(storage, configuration.state / "journal");
+    for (const ShiftRecords& shift : shifts) {
+      if (shift.text.bad_lines == 0) continue;
+      std::fprintf(stderr, "%s: %d lines are spoilt and left out\n", shift.file.c_str(), shift.text.bad_lines);
+    }
+    say(wishes.json ? records_json(shifts) : passes_csv(shifts));
+    return static_cast<int>(exit_ok);
+  });
+}
+
 fs::path socket_of(const Wishes& wishes) {
   return wishes.socket.empty() ? default_control_socket() : fs::path(wishes.socket);
 }
@@ -135,6 +149,10 @@ int run_command_line(int count, char** words) {
     CLI::App* showing = app.add_subcommand("show-config", "print every setting in use, defaults included");
     add_config(*showing, wishes, false);
     showing->final_callback([&] { code = run_show_config(wishes); });
+    CLI::App* exporting = app.add_subcommand("export", "print every pass that was ever measured, as CSV");
+    add_config(*exporting, wishes, false);
+    exporting->add_flag("--json", wishes.json, "everything that the journals hold, as one JSON document");
+    exporting->final_callback([&] { code = run_export(wishes); });
     CLI::App* status = app.add_subcommand("status", "what the service is doing");
     status->add_flag("--json", wishes.json, "as one JSON document");
     status->final_callback([&] { code = ask_status(socket_of(wishes), wishes.json); });

@@ -75,4 +75,19 @@ std::string title(const EngineRecord& record) {
   return record.road_number.empty() ? record.name : record.name + " no. " + record.road_number;
 }
 
+std::string file_stem(const EngineRecord& record) {
+  std::string stem;
+  for (const char letter : record.name + "_" + record.road_number) {
+    const bool upper = letter >= 'A' && letter <= 'Z';
+    const bool plain = (letter >= 'a' && letter <= 'z') || (letter >= '0' && letter <= '9');
+    if (upper || plain) {
+      stem += static_cast<char>(upper ? letter - 'A' + 'a' : letter);
+    } else if (!stem.empty() && stem.back() != '_') {
+      stem += '_';
+    }
+  }
+  while (!stem.empty() && stem.back() == '_') stem.pop_back();
+  return stem.empty() ? "engine_" + std::to_string(record.address) : stem;
+}
+
 }  // namespace lapwright

@@ -41,4 +41,7 @@ struct EngineRecord {
 /// "Bracken no. 14", or just the name.
 [[nodiscard]] std::string title(const EngineRecord& record);
 
+/// "bracken_14": the engine's name and road number in letters that every file system takes.
+[[nodiscard]] std::string file_stem(const EngineRecord& record);
+
 }  // namespace lapwright

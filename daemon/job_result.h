@@ -33,4 +33,9 @@ struct JobResult {
 /// A trip: the next engine can't be tuned before a person has looked.
 [[nodiscard]] inline bool rig_is_lost(const JobResult& result) { return result.stop && latches(result.stop->reason); }
 
+/// It came to an end of its own, and is not gone on with.
+[[nodiscard]] inline bool is_through(const JobResult& result) {
+  return !result.broken_off && !rig_is_lost(result) && !result.fault;
+}
+
 }  // namespace lapwright

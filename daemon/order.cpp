@@ -1,6 +1,7 @@
 #include "daemon/order.h"
 
 #include <algorithm>
+#include <map>
 #include <set>
 #include <stdexcept>
 
@@ -71,11 +72,17 @@ std::vector<Job> plan_shift(const Configuration& configuration) {
   std::vector<Job> jobs;
   std::vector<std::string> mistakes;
   std::set<std::string> titles;
+  std::map<std::string, std::string> stems;  // of their files
   for (const ShiftEntry& entry : configuration.shift) {
     try {
       const EngineRecord record = load_record(entry.record);
       const TargetSheet sheet = settings::load_sheet(entry.sheet);
       jobs.push_back(make_job(record, sheet, configuration));
+      if (const auto [other, fresh] = stems.emplace(file_stem(record), title(record));
+          !fresh && other->second != title(record)) {
+        throw std::invalid_argument(title(record) + " and " + other->second + " would both be reported in \"" +
+                                    other->first + ".json\"; give one of them another name or road number");
+      }
       if (!titles.insert(title(record)).second) {
         throw std::invalid_argument(title(record) +
                                     " stands twice in the shift: the second tune would undo the first; "

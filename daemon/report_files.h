@@ -7,18 +7,17 @@
 
 #include "daemon/job_result.h"
 #include "daemon/order.h"
+#include "daemon/pages/drift.h"
 #include "daemon/pages/morning_page.h"
 #include "daemon/store/storage.h"
 
 namespace lapwright {
 
-/// "bracken_14": the engine's name and road number in letters that every file system takes.
-[[nodiscard]] std::string file_stem(const EngineRecord& record);
-
 /// Makes the folder where it is missing. Earlier reports of the same engine are replaced.
+/// @param history  earlier works on the engine, oldest first
 /// @param at  date and time for people; empty: not told. @throws FileLost
 void write_reports(Storage& storage, const std::filesystem::path& folder, const std::string& railway, const Job& job,
-                   const JobResult& result, const std::string& at);
+                   const JobResult& result, const std::vector<EarlierTune>& history, const std::string& at);
 
 /// No engine's stem has a hyphen, so none is in its way.
 inline constexpr const char* morning_page_name = "morning-page.html";

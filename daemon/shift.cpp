@@ -1,5 +1,6 @@
 #include "daemon/shift.h"
 
+#include "daemon/engine_file.h"
 #include "daemon/report_files.h"
 #include "daemon/store/durable_file.h"
 #include "tuning/rig_fault.h"
@@ -53,21 +54,42 @@ std::string in_an_unknown_place(const Job& job, const JobBook& book) {
          " was broken off, and nobody knows where on the shuttle it stands: set it down before the first gate";
 }
 
+/// @returns earlier works on it. What is wrong with its document goes to the result: other engines can be tuned.
+std::vector<EarlierTune> earlier_works(const EngineFile& file, JobResult& result) {
+  try {
+    return file.history();
+  } catch (const FileLost& lost) {
+    if (lost.error() != 0) throw;
+    result.troubles.emplace_back(lost.what());
+    return {};
+  }
+}
+
+void add_work(const EngineFile& file, const EngineWork& work, JobResult& result) {
+  try {
+    file.add(work);
+  } catch (const FileLost& lost) {
+    if (lost.error() != 0) throw;
+    result.troubles.emplace_back(lost.what());
+  }
+}
+
 /// One job, over and over as far as hours and rules allow. @returns its last result; empty where the engine could not
 /// be taken, with the reason in `outcome`, or where the shift is to end
 asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const Job& job, ShiftMeans means,
                                                       ShiftResult& outcome) {
   JobBook book = means.book.job_begins(job);
   for (int night = 1;;) {
+    // Before the wait for the hours: whoever can do something about it should know at once.
+    outcome.trouble = means.set_down ? "" : in_an_unknown_place(job, book);
+    means.set_down = false;
+    outcome.rig_lost = !outcome.trouble.empty();
+    if (outcome.rig_lost) co_return std::nullopt;
     co_await allowed_hours(shift.hours, means);
     if (means.button.pressed()) co_return std::nullopt;
     const std::optional<FileLost> storage =
         trouble_of_storage(means.memory.storage(), {shift.reports, means.memory.folder()});
     if (storage) throw FileLost(*storage);  // nothing is energised that could not be reported
-    outcome.trouble = means.set_down ? "" : in_an_unknown_place(job, book);
-    means.set_down = false;
-    outcome.rig_lost = !outcome.trouble.empty();
-    if (outcome.rig_lost) co_return std::nullopt;
     const int number = static_cast<int>(outcome.next) + 1;
     const int engines = static_cast<int>(shift.jobs.size());
     means.observer.engine_begins(job, number, engines);
@@ -80,16 +102,21 @@ asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const 
       co_return std::nullopt;
     }
     JobKeeper keeper(means.memory, means.calendar, shift.hours, book);
-    const JobResult result =
-        co_await run_job(job, *engine, shift.limits, means.clock, means.button, means.observer, keeper);
+    JobResult result = co_await run_job(job, *engine, shift.limits, means.clock, means.button, means.observer, keeper);
     co_await engine->leave();
     means.book.job_breaks_off(book);
+    const bool slept = result.stop && result.stop->reason == StopReason::hours_over && night < most_nights;
+    const bool over = means.button.pressed() || !(slept || keeper.again());
+    const EngineFile file(means.memory.storage(), means.memory.folder(), job.record);
+    const std::vector<EarlierTune> history = earlier_works(file, result);
+    if (over && is_through(result)) {
+      add_work(file, work_of(job, result, book.story().id, time_text(means.calendar.now())), result);
+    }
     // Also of a fault: nothing measured is lost.
-    write_reports(means.memory.storage(), shift.reports, shift.railway, job, result, told_date(shift, means));
+    write_reports(means.memory.storage(), shift.reports, shift.railway, job, result, history, told_date(shift, means));
     if (result.fault) std::rethrow_exception(result.fault);
     means.observer.engine_ends(job, result);
-    const bool slept = result.stop && result.stop->reason == StopReason::hours_over && night < most_nights;
-    if (means.button.pressed() || !(slept || keeper.again())) co_return result;
+    if (over) co_return result;
     if (slept) ++night;
     if (keeper.again()) {
       co_await before_next_try(means);
@@ -117,7 +144,7 @@ asio::awaitable<ShiftResult> run_shift(const Shift& shift, std::size_t first, Sh
     outcome.needs_person = outcome.needs_person || needs_person(*result);
     outcome.results.push_back(*result);
     outcome.of.push_back(outcome.next);
-    if (outcome.rig_lost || result->broken_off) break;
+    if (!is_through(*result)) break;
     means.memory.clear();
     means.book.job_ends(job, *result);
     ++outcome.next;

@@ -24,6 +24,8 @@ std::string mark_of(const Job& job) {
 
 TuneOrder JobBook::order_from_here(const TuneOrder& order) const {
   TuneOrder result = order;
+  // On a shuttle the guard has to learn anew how fast each step is before it lets the engine near the buffers.
+  if (order.track.shape == TrackShape::shuttle) return result;
   result.before = story_.heard;
   if (story_.last_at > 0) result.away_s = std::max(static_cast<double>(calendar_.now() - story_.last_at), 0.0);
   return result;
@@ -96,8 +98,14 @@ void JobBook::sent(int cv, std::uint8_t value, CvWriteReply reply) {
 
 void JobBook::paid(int cv) { note({{"kind", "paid"}, {"cv", cv}}); }
 
-ShiftBook::ShiftBook(Journal& journal, const Calendar& calendar)
-    : journal_(journal), calendar_(calendar), story_(tell_story(journal.open())) {}
+ShiftBook::ShiftBook(Journal& journal, const Calendar& calendar) : journal_(journal), calendar_(calendar) {
+  for (const Record& record : journal.open()) story_.follow(record);
+}
+
+void ShiftBook::note(const Record& record) {
+  story_.follow(record);
+  journal_.note(record);
+}
 
 bool ShiftBook::goes_on(const std::vector<Job>& jobs) const {
   const auto known = [this](const Job& job) { return done(job) || was_broken_off(job); };
@@ -112,49 +120,42 @@ std::optional<bool> ShiftBook::done(const Job& job) const {
 bool ShiftBook::was_broken_off(const Job& job) const { return story_.open && story_.open->mark == mark_of(job); }
 
 void ShiftBook::begin(const std::vector<Job>& jobs) {
-  story_ = ShiftStory{};
-  story_.ended = false;
   journal_.begin_file();
   Record names = Record::array();
   for (const Job& job : jobs) names.push_back({{"engine", title(job.record)}, {"sheet", job.sheet.name}});
-  journal_.note({{"kind", "shift"}, {"jobs", std::move(names)}});
+  if (story_.open) story_.debts[story_.open->engine] = story_.open->cvs.owed;
+  Record debts = Record::object();  // the new file has to tell all by itself
+  for (const auto& [engine, cvs] : story_.debts) {
+    if (!cvs.empty()) debts[engine] = cvs_record(cvs);
+  }
+  note({{"kind", "shift"}, {"jobs", std::move(names)}, {"debts", std::move(debts)}});
 }
 
-void ShiftBook::end() {
-  story_.ended = true;
-  journal_.note({{"kind", "shift_ends"}});
-}
+void ShiftBook::end() { note({{"kind", "shift_ends"}}); }
 
 JobBook ShiftBook::job_begins(const Job& job) {
   if (was_broken_off(job)) {
-    journal_.note({{"kind", "goes_on"}, {"engine", story_.open->engine}, {"passes", story_.open->heard.size()}});
-    return {journal_, calendar_, *story_.open};
+    note({{"kind", "goes_on"}, {"engine", story_.open->engine}, {"passes", story_.open->heard.size()}});
+  } else {
+    const std::string mark = mark_of(job);
+    note({{"kind", "job"},
+          {"engine", title(job.record)},
+          {"address", job.record.address},
+          {"sheet", job.sheet.name},
+          {"work", "tune"},
+          {"id", fmt::format("{}-{}", calendar_.now(), mark)},
+          {"mark", mark}});
   }
-  JobStory story;
-  story.engine = title(job.record);
-  story.sheet = job.sheet.name;
-  story.mark = mark_of(job);
-  journal_.note({{"kind", "job"},
-                 {"engine", story.engine},
-                 {"address", job.record.address},
-                 {"sheet", story.sheet},
-                 {"work", "tune"},
-                 {"mark", story.mark}});
-  story_.open = story;
-  return {journal_, calendar_, std::move(story)};
+  return {journal_, calendar_, *story_.open};
 }
 
 void ShiftBook::job_ends(const Job& job, const JobResult& result) {
-  Record owed = Record::object();
-  for (const auto& [number, value] : result.owed) owed[fmt::format("CV{}", number)] = value;
-  story_.done[mark_of(job)] = needs_person(result);
-  story_.open.reset();
-  journal_.note({{"kind", "job_ends"},
-                 {"engine", title(job.record)},
-                 {"mark", mark_of(job)},
-                 {"end", code(result.tune.end)},
-                 {"needs_person", needs_person(result)},
-                 {"owed", std::move(owed)}});
+  note({{"kind", "job_ends"},
+        {"engine", title(job.record)},
+        {"mark", mark_of(job)},
+        {"end", code(result.tune.end)},
+        {"needs_person", needs_person(result)},
+        {"owed", cvs_record(result.owed)}});
 }
 
 }  // namespace lapwright

@@ -22,7 +22,7 @@ class JobBook final : public CvNotes {
 
   [[nodiscard]] Journal& journal() { return journal_; }
   [[nodiscard]] const JobStory& story() const { return story_; }
-  /// The order with what was measured already, and the decoder's memory as it may be relied on: somebody may have had
+  /// The order with what was measured already (on a loop), and the decoder's memory as it may be relied on: somebody may have had
   /// the engine in hands since, so that only debts still hold.
   [[nodiscard]] TuneOrder order_from_here(const TuneOrder& order) const;
   [[nodiscard]] CvMemory memory_from_here() const;
@@ -55,7 +55,8 @@ class ShiftBook {
 
   /// The latest shift was broken off, and some of these jobs are its own.
   [[nodiscard]] bool goes_on(const std::vector<Job>& jobs) const;
-  void begin(const std::vector<Job>& jobs);  ///< a new one; what was open is forgotten
+  /// A new one: what was open is forgotten, but for what decoders are owed.
+  void begin(const std::vector<Job>& jobs);
   void end();
   /// Whether it needs a person, of a job that is through.
   [[nodiscard]] std::optional<bool> done(const Job& job) const;
@@ -69,6 +70,8 @@ class ShiftBook {
   [[nodiscard]] Journal& journal() { return journal_; }
 
  private:
+  void note(const Record& record);
+
   Journal& journal_;
   const Calendar& calendar_;
   ShiftStory story_;

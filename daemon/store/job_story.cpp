@@ -31,28 +31,10 @@ bool follow_cv(CvMemory& cvs, const Record& record, std::string_view kind) {
   return true;
 }
 
-/// @throws Record::exception, std::invalid_argument
-void follow_shift(ShiftStory& story, const Record& record, std::string_view kind) {
-  if (kind == "shift") {
-    story = ShiftStory{{}, std::nullopt, false, story.unreadable};
-  } else if (kind == "job") {
-    story.open =
-        JobStory{story_word(record, "engine"), story_word(record, "sheet"), story_word(record, "mark"), {}, {}, {}, 0};
-  } else if (kind == "job_ends") {
-    story.done[story_word(record, "mark")] = record.at("needs_person").get<bool>();
-    story.open.reset();
-  } else if (kind == "shift_ends") {
-    story.ended = true;
-  } else if (story.open) {
-    story.open->follow(record, record.value("unix_s", std::time_t{0}));
-  }
-}
-
 }  // namespace
 
 void JobStory::follow(const Record& record, std::time_t at) {
   const std::string kind = story_word(record, "kind");
-  last_at = std::max(last_at, at);
   if (follow_cv(cvs, record, kind)) return;
   if (kind == "verdict" || kind == "withdrawn") {
     const std::pair cell(record.at("step").get<int>(), read_direction(story_word(record, "direction")));
@@ -60,21 +42,64 @@ void JobStory::follow(const Record& record, std::time_t at) {
     if (kind == "verdict") told[cell] = story_word(record, "verdict");
   } else if (const std::optional<Heard> known = read_heard(record)) {
     heard.push_back(*known);
+    last_at = std::max(last_at, at);
   }
 }
 
-ShiftStory tell_story(const std::vector<Record>& records) {
-  ShiftStory story;
-  for (const Record& record : records) {
-    try {
-      follow_shift(story, record, story_word(record, "kind"));
-    } catch (const Record::exception&) {
-      ++story.unreadable;
-    } catch (const std::invalid_argument&) {
-      ++story.unreadable;
-    }
+void ShiftStory::keep_debts() {
+  if (open && !open->cvs.owed.empty()) debts[open->engine] = open->cvs.owed;
+  open.reset();
+}
+
+/// @throws Record::exception, std::invalid_argument
+void ShiftStory::follow_known(const Record& record, const std::string& kind) {
+  if (kind == "shift") {
+    keep_debts();
+    done.clear();
+    ended = false;
+    for (const auto& [engine, cvs] : record.at("debts").items()) debts[engine] = read_cvs(cvs);
+  } else if (kind == "job") {
+    keep_debts();
+    JobStory& begun = open.emplace();
+    begun.engine = story_word(record, "engine");
+    begun.sheet = story_word(record, "sheet");
+    begun.id = story_word(record, "id");
+    begun.mark = story_word(record, "mark");
+    begun.cvs.owed = debts[begun.engine];
+    debts.erase(begun.engine);
+  } else if (kind == "job_ends") {
+    done[story_word(record, "mark")] = record.at("needs_person").get<bool>();
+    keep_debts();
+  } else if (kind == "shift_ends") {
+    ended = true;
+  } else if (open) {
+    open->follow(record, record.value("unix_s", std::time_t{0}));
   }
-  return story;
+}
+
+void ShiftStory::follow(const Record& record) {
+  try {
+    follow_known(record, story_word(record, "kind"));
+  } catch (const Record::exception&) {
+    ++unreadable;
+  } catch (const std::invalid_argument&) {
+    ++unreadable;
+  }
+}
+
+Record cvs_record(const CvValues& cvs) {
+  Record record = Record::object();
+  for (const auto& [number, value] : cvs) record["CV" + std::to_string(number)] = value;
+  return record;
+}
+
+CvValues read_cvs(const Record& record) {
+  CvValues cvs;
+  for (const auto& [name, value] : record.items()) {
+    if (!name.starts_with("CV")) throw std::invalid_argument(name + " is no CV");
+    cvs[std::stoi(name.substr(2))] = value.get<std::uint8_t>();
+  }
+  return cvs;
 }
 
 }  // namespace lapwright

@@ -17,6 +17,7 @@ namespace lapwright {
 struct JobStory {
   std::string engine;  ///< its title
   std::string sheet;   ///< the name
+  std::string id;      ///< of this work, as no other has it
   std::string mark;    ///< of the order: another mark means that its measurements are of something else
   CvMemory cvs;
   std::vector<Heard> heard;
@@ -29,12 +30,22 @@ struct JobStory {
 
 /// What the journal's records say of the shift.
 struct ShiftStory {
-  std::map<std::string, bool> done;  ///< marks of the jobs that came to an end; whether they need a person
-  std::optional<JobStory> open;      ///< the job that did not
-  bool ended = true;                 ///< the shift
-  int unreadable = 0;                ///< whole lines that say nothing this program understands
+  std::map<std::string, bool> done;       ///< marks of the jobs that came to an end; whether they need a person
+  std::optional<JobStory> open;           ///< the job that did not
+  std::map<std::string, CvValues> debts;  ///< by engine: what its decoder was lent for and has not got back
+  bool ended = true;                      ///< the shift
+  int unreadable = 0;                     ///< whole lines that say nothing this program understands
+
+  /// One more record.
+  void follow(const Record& record);
+
+ private:
+  void follow_known(const Record& record, const std::string& kind);
+  void keep_debts();
 };
 
-[[nodiscard]] ShiftStory tell_story(const std::vector<Record>& records);
+/// "CV3" and "CV4" to values, both ways. @throws Record::exception, std::invalid_argument
+[[nodiscard]] Record cvs_record(const CvValues& cvs);
+[[nodiscard]] CvValues read_cvs(const Record& record);
 
 }  // namespace lapwright

@@ -68,8 +68,9 @@ struct WallClock {
     const Shift shift{configuration.railway, jobs, configuration.limits, hours, configuration.reports};
     ShiftBook book(journal, calendar);
     if (!book.goes_on(jobs)) book.begin(jobs);
-    const ShiftMeans means{stand, clock, calendar, memory, book, button, observer};
+    const ShiftMeans means{stand, clock, calendar, memory, book, button, observer, set_down};
     std::optional<ShiftResult> outcome;
+    context.restart();
     boost::asio::co_spawn(context, run_shift(shift, 0, means),
                           [&](const std::exception_ptr& failure, ShiftResult result) {
                             if (failure) std::rethrow_exception(failure);
@@ -91,6 +92,7 @@ struct WallClock {
   Journal journal{storage, worker, folder.path() / "state" / "journal", calendar};
   StopButton button;
   Diary diary{calendar};
+  bool set_down = false;  ///< a person has just done so, and cleared
   boost::asio::io_context context;
 };
 
@@ -137,6 +139,29 @@ BOOST_AUTO_TEST_CASE(an_engine_that_is_not_through_goes_on_in_the_next_night) {
   BOOST_TEST(!result.needs_person);
   // All in all little more than in one go: what was measured is not measured again.
   BOOST_TEST(result.results.at(0).tune.track_s < 10 * 60);
+}
+
+// On a shuttle nobody knows where it stands after a break: it waits for a person, and then begins anew.
+BOOST_AUTO_TEST_CASE(on_a_shuttle_a_person_sets_it_down_first, *boost::unit_test::precondition(soon_over)) {
+  configuration.track.shape = configuration.rig.railway.shape = TrackShape::shuttle;
+  hours = AllowedHours({HourWindow{22 * 60, 22 * 60 + 5}});
+  const ShiftResult broken = run(1);
+  BOOST_TEST(broken.trouble.find("set it down before the first gate") != std::string::npos, broken.trouble);
+  BOOST_TEST(broken.rig_lost);
+  BOOST_TEST(broken.needs_person);
+  BOOST_TEST(broken.next == 0U);
+  const std::size_t told = diary.lines.size();
+  const ShiftResult still = run(1);
+  BOOST_TEST(still.trouble == broken.trouble);
+  BOOST_TEST(std::none_of(diary.lines.begin() + static_cast<std::ptrdiff_t>(told), diary.lines.end(),
+                          [](const std::string& line) { return line.ends_with("begins"); }));
+  hours = AllowedHours();
+  set_down = true;
+  const ShiftResult whole = run(1);
+  BOOST_TEST(whole.trouble.empty(), whole.trouble);
+  BOOST_REQUIRE(whole.results.size() == 1U);
+  const JobResult& result = whole.results.front();
+  BOOST_TEST(!whole.needs_person, result.tune.detail + (result.stop ? result.stop->sentence : ""));
 }
 
 // So short a window that a week of them is not enough: then a person is wanted.

@@ -210,7 +210,7 @@ BOOST_AUTO_TEST_CASE(history_newest_first_and_drift_since_the_last_tune) {
 BOOST_AUTO_TEST_CASE(stands_beside_the_other_reports) {
   const TemporaryFolder folder;
   RealStorage storage;
-  write_reports(storage, folder.path(), "Quillmoor", samples::job(), samples::result(), "now");
+  write_reports(storage, folder.path(), "Quillmoor", samples::job(), samples::result(), {}, "now");
   std::stringstream text;
   text << std::ifstream(folder.path() / "bracken_18.html").rdbuf();
   BOOST_TEST(text.str() == engine_page("Quillmoor", samples::job(), samples::result(), {}, "now"));

@@ -1,0 +1,141 @@
+#include "daemon/engine_file.h"
+
+#include <spdlog/fmt/fmt.h>
+
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "daemon/report_files.h"
+#include "daemon/store/durable_file.h"
+#include "daemon/wording.h"
+
+namespace lapwright {
+namespace {
+
+using Json = nlohmann::ordered_json;
+constexpr const char* engine_schema = "lapwright engine";
+
+std::string text_of(const Json& json) { return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n"; }
+
+Json values_json(const CvValues& cvs) {
+  Json json = Json::object();
+  for (const auto& [number, value] : cvs) json[fmt::format("CV{}", number)] = value;
+  return json;
+}
+
+Json told_trait(const std::optional<bool>& trait) { return trait ? Json(*trait) : Json(nullptr); }
+
+Json kept_speed(const std::optional<double>& speed_mm_s) {
+  return speed_mm_s ? Json(std::round(*speed_mm_s * 1000) / 1000) : Json(nullptr);
+}
+
+Json work_json(const EngineWork& work) {
+  Json json = {{"id", work.id},
+               {"at", work.told.date},
+               {"work", work.told.work},
+               {"outcome", work.told.outcome},
+               {"conditions", work.told.conditions},
+               {"speeds_mm_s", Json::object()}};
+  for (const auto& [step, speeds] : work.told.speeds) {
+    json["speeds_mm_s"][std::to_string(step)] = {{"forward", kept_speed(speeds.forward_mm_s)},
+                                                 {"reverse", kept_speed(speeds.reverse_mm_s)}};
+  }
+  return json;
+}
+
+std::optional<double> read_speed(const Json& speeds, const char* direction) {
+  if (!speeds.contains(direction) || !speeds[direction].is_number()) return std::nullopt;
+  return speeds[direction].get<double>();
+}
+
+/// @throws Json::exception, std::invalid_argument
+EarlierTune read_work(const Json& json) {
+  EarlierTune told{json.at("at").get<std::string>(),
+                   json.at("work").get<std::string>(),
+                   json.at("outcome").get<std::string>(),
+                   {},
+                   json.value("conditions", "")};
+  for (const auto& [step, speeds] : json.at("speeds_mm_s").items()) {
+    told.speeds[std::stoi(step)] = {read_speed(speeds, "forward"), read_speed(speeds, "reverse")};
+  }
+  return told;
+}
+
+/// The document, checked. @throws FileLost
+Json understood(const std::string& text, const std::filesystem::path& path) {
+  Json json = Json::parse(text, nullptr, false);
+  const bool ours = json.is_object() && json.value("schema", Json()) == engine_schema && json.contains("version") &&
+                    json["version"].is_number_integer() && json["version"].get<int>() <= engine_file_version &&
+                    json.contains("history") && json["history"].is_array();
+  if (ours) return json;
+  throw FileLost(path.string() +
+                 " can't be understood: it is no JSON document of an engine, or a newer version of this program wrote "
+                 "it. Correct it by hand, or move it away and the engine's history begins anew");
+}
+
+}  // namespace
+
+EngineWork work_of(const Job& job, const JobResult& result, const std::string& id, const std::string& at) {
+  const std::vector<StepResult> steps = by_step(result.tune.cells, job.sheet);
+  const std::string sentence = outcome_sentence(result, count(steps));
+  const std::string conditions = fmt::format("sheet \"{}\", {}", job.sheet.name, job.speed_defined);
+  EngineWork work{id, {at, "tune", sentence, {}, conditions}, result.cvs, result.owed, result.tune.traits};
+  const auto measured = [](const std::optional<CellResult>& cell) {
+    return cell && cell->passes > 0 ? std::optional(cell->speed_mm_s) : std::nullopt;
+  };
+  for (const StepResult& step : steps) {
+    const StepSpeeds speeds{measured(step.forward), measured(step.reverse)};
+    if (speeds.forward_mm_s || speeds.reverse_mm_s) work.told.speeds[step.step] = speeds;
+  }
+  return work;
+}
+
+EngineFile::EngineFile(Storage& storage, const std::filesystem::path& folder, const EngineRecord& record)
+    : storage_(storage),
+      path_(folder.empty() ? folder : folder / "engines" / (file_stem(record) + ".json")),
+      engine_(title(record)) {}
+
+std::vector<EarlierTune> EngineFile::history() const {
+  std::vector<EarlierTune> result;
+  const std::optional<std::string> text = path_.empty() ? std::nullopt : storage_.read(path_);
+  if (!text) return result;
+  const Json document = understood(*text, path_);
+  try {
+    for (const Json& work : document["history"]) result.push_back(read_work(work));
+  } catch (const Json::exception& fault) {
+    throw FileLost(path_.string() + ": /history/" + std::to_string(result.size()) + " can't be read: " + fault.what());
+  } catch (const std::invalid_argument&) {
+    throw FileLost(path_.string() + ": /history/" + std::to_string(result.size()) +
+                   "/speeds_mm_s has a name that is no step");
+  }
+  return result;
+}
+
+void EngineFile::add(const EngineWork& work) const {
+  if (path_.empty()) return;
+  Json document = {{"schema", engine_schema}, {"version", engine_file_version}, {"engine", engine_}};
+  if (const std::optional<std::string> text = storage_.read(path_)) {
+    try {
+      document = understood(*text, path_);
+    } catch (const FileLost& lost) {
+      const std::filesystem::path beside = path_.string() + ".not-taken";
+      write_durably(storage_, beside, text_of(work_json(work)));
+      throw FileLost(std::string(lost.what()) + ". What this work has found is in " + beside.string());
+    }
+  }
+  Json history = document.contains("history") ? document["history"] : Json::array();
+  const auto same = [&](const Json& told) { return told.is_object() && told.value("id", Json()) == work.id; };
+  const auto before = std::find_if(history.begin(), history.end(), same);
+  if (before != history.end()) history.erase(before);
+  history.push_back(work_json(work));
+  document["cvs"] = values_json(work.cvs);
+  document["owed"] = values_json(work.owed);
+  document["traits"] = {{"trims_act", told_trait(work.traits.trims_act)},
+                        {"table_scaled", told_trait(work.traits.table_scaled)},
+                        {"table_enabled", told_trait(work.traits.table_enabled)}};
+  document.erase("history");
+  document["history"] = std::move(history);
+  write_durably(storage_, path_, text_of(document));
+}
+
+}  // namespace lapwright
