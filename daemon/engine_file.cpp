@@ -3,39 +3,38 @@
 #include <spdlog/fmt/fmt.h>
 
 #include <cmath>
-#include <nlohmann/json.hpp>
 
 #include "daemon/report_files.h"
 #include "daemon/store/durable_file.h"
+#include "daemon/store/journal_line.h"
 #include "daemon/wording.h"
 
 namespace lapwright {
 namespace {
 
-using Json = nlohmann::ordered_json;
 constexpr const char* engine_schema = "lapwright engine";
 
-std::string text_of(const Json& json) { return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n"; }
+std::string text_of(const Record& json) { return json.dump(2, ' ', false, Record::error_handler_t::replace) + "\n"; }
 
-Json values_json(const CvValues& cvs) {
-  Json json = Json::object();
+Record values_json(const CvValues& cvs) {
+  Record json = Record::object();
   for (const auto& [number, value] : cvs) json[fmt::format("CV{}", number)] = value;
   return json;
 }
 
-Json told_trait(const std::optional<bool>& trait) { return trait ? Json(*trait) : Json(nullptr); }
+Record told_trait(const std::optional<bool>& trait) { return trait ? Record(*trait) : Record(nullptr); }
 
-Json kept_speed(const std::optional<double>& speed_mm_s) {
-  return speed_mm_s ? Json(std::round(*speed_mm_s * 1000) / 1000) : Json(nullptr);
+Record kept_speed(const std::optional<double>& speed_mm_s) {
+  return speed_mm_s ? Record(std::round(*speed_mm_s * 1000) / 1000) : Record(nullptr);
 }
 
-Json work_json(const EngineWork& work) {
-  Json json = {{"id", work.id},
-               {"at", work.told.date},
-               {"work", work.told.work},
-               {"outcome", work.told.outcome},
-               {"conditions", work.told.conditions},
-               {"speeds_mm_s", Json::object()}};
+Record work_json(const EngineWork& work) {
+  Record json = {{"id", work.id},
+                 {"at", work.told.date},
+                 {"work", work.told.work},
+                 {"outcome", work.told.outcome},
+                 {"conditions", work.told.conditions},
+                 {"speeds_mm_s", Record::object()}};
   for (const auto& [step, speeds] : work.told.speeds) {
     json["speeds_mm_s"][std::to_string(step)] = {{"forward", kept_speed(speeds.forward_mm_s)},
                                                  {"reverse", kept_speed(speeds.reverse_mm_s)}};
@@ -43,13 +42,13 @@ Json work_json(const EngineWork& work) {
   return json;
 }
 
-std::optional<double> read_speed(const Json& speeds, const char* direction) {
+std::optional<double> read_speed(const Record& speeds, const char* direction) {
   if (!speeds.contains(direction) || !speeds[direction].is_number()) return std::nullopt;
   return speeds[direction].get<double>();
 }
 
-/// @throws Json::exception, std::invalid_argument
-EarlierTune read_work(const Json& json) {
+/// @throws Record::exception, std::invalid_argument
+EarlierTune read_work(const Record& json) {
   EarlierTune told{json.at("at").get<std::string>(),
                    json.at("work").get<std::string>(),
                    json.at("outcome").get<std::string>(),
@@ -62,9 +61,9 @@ EarlierTune read_work(const Json& json) {
 }
 
 /// The document, checked. @throws FileLost
-Json understood(const std::string& text, const std::filesystem::path& path) {
-  Json json = Json::parse(text, nullptr, false);
-  const bool ours = json.is_object() && json.value("schema", Json()) == engine_schema && json.contains("version") &&
+Record understood(const std::string& text, const std::filesystem::path& path) {
+  Record json = Record::parse(text, nullptr, false);
+  const bool ours = json.is_object() && json.value("schema", Record()) == engine_schema && json.contains("version") &&
                     json["version"].is_number_integer() && json["version"].get<int>() <= engine_file_version &&
                     json.contains("history") && json["history"].is_array();
   if (ours) return json;
@@ -99,10 +98,10 @@ std::vector<EarlierTune> EngineFile::history() const {
   std::vector<EarlierTune> result;
   const std::optional<std::string> text = path_.empty() ? std::nullopt : storage_.read(path_);
   if (!text) return result;
-  const Json document = understood(*text, path_);
+  const Record document = understood(*text, path_);
   try {
-    for (const Json& work : document["history"]) result.push_back(read_work(work));
-  } catch (const Json::exception& fault) {
+    for (const Record& work : document["history"]) result.push_back(read_work(work));
+  } catch (const Record::exception& fault) {
     throw FileLost(path_.string() + ": /history/" + std::to_string(result.size()) + " can't be read: " + fault.what());
   } catch (const std::invalid_argument&) {
     throw FileLost(path_.string() + ": /history/" + std::to_string(result.size()) +
@@ -113,7 +112,7 @@ std::vector<EarlierTune> EngineFile::history() const {
 
 void EngineFile::add(const EngineWork& work) const {
   if (path_.empty()) return;
-  Json document = {{"schema", engine_schema}, {"version", engine_file_version}, {"engine", engine_}};
+  Record document = {{"schema", engine_schema}, {"version", engine_file_version}, {"engine", engine_}};
   if (const std::optional<std::string> text = storage_.read(path_)) {
     try {
       document = understood(*text, path_);
@@ -123,8 +122,8 @@ void EngineFile::add(const EngineWork& work) const {
       throw FileLost(std::string(lost.what()) + ". What this work has found is in " + beside.string());
     }
   }
-  Json history = document.contains("history") ? document["history"] : Json::array();
-  const auto same = [&](const Json& told) { return told.is_object() && told.value("id", Json()) == work.id; };
+  Record history = document.contains("history") ? document["history"] : Record::array();
+  const auto same = [&](const Record& told) { return told.is_object() && told.value("id", Record()) == work.id; };
   const auto before = std::find_if(history.begin(), history.end(), same);
   if (before != history.end()) history.erase(before);
   history.push_back(work_json(work));

@@ -22,8 +22,8 @@ class JobBook final : public CvNotes {
 
   [[nodiscard]] Journal& journal() { return journal_; }
   [[nodiscard]] const JobStory& story() const { return story_; }
-  /// The order with what was measured already (on a loop), and the decoder's memory as it may be relied on: somebody may have had
-  /// the engine in hands since, so that only debts still hold.
+  /// The order with what was measured already (on a loop), and the decoder's memory as it may be relied on: somebody
+  /// may have had the engine in hands since, so that only debts still hold.
   [[nodiscard]] TuneOrder order_from_here(const TuneOrder& order) const;
   [[nodiscard]] CvMemory memory_from_here() const;
 
