@@ -71,17 +71,6 @@ BOOST_AUTO_TEST_CASE(a_trip_outlives_the_service) {
   check_runs("kept");
 }
 
-BOOST_AUTO_TEST_CASE(a_killed_service_goes_on_where_it_was) {
-  start("bench", {"killed"});
-  BOOST_REQUIRE_MESSAGE(service("killed").wrote("trying what the decoder obeys", 30), service("killed").output());
-  service("killed").signal(SIGKILL);
-  BOOST_TEST(service("killed").wait(5).has_value());
-  start_again("killed");
-  BOOST_REQUIRE_MESSAGE(service("killed").wrote("going on from there", 15), service("killed").output());
-  BOOST_TEST(service("killed").output().find("finding the ends") == std::string::npos, service("killed").output());
-  check_runs("killed");
-}
-
 BOOST_AUTO_TEST_CASE(a_rule_allows_so_many_tries_and_no_more) {
   serve_loops("bench", {"tried"});
   allow_tries("tried", 1);
