@@ -11,6 +11,7 @@ namespace {
 
 constexpr Duration look_every = std::chrono::milliseconds(10);
 constexpr Duration sensor_within = std::chrono::seconds(1);
+constexpr int zero_readings = 50;
 
 }  // namespace
 
@@ -52,6 +53,12 @@ asio::awaitable<void> GuardedRig::prove_sensor() {
     stop(Stop{StopReason::no_sensor,
               "the track draws " + whole(*current_mA) + " mA though its power is off; " + dead_track_advice});
   }
+  double sum_mA = 0;
+  for (int reading = 0; reading < zero_readings; ++reading) {
+    sum_mA += rig_.track_current_mA().value_or(0);
+    co_await clock_.sleep_for(look_every);
+  }
+  motion_.zero_is(sum_mA / zero_readings);
 }
 
 void GuardedRig::stop(Stop stop) {

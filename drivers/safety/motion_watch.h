@@ -41,6 +41,8 @@ class MotionWatch {
   [[nodiscard]] std::optional<Stop> edge(const GateEdge& edge);
   /// Every reading of the track current.
   [[nodiscard]] std::optional<Stop> current(Instant now, double current_mA);
+  /// What the sensor reads of the dead track.
+  void zero_is(double current_mA) { stall_.zero_is(current_mA); }
   /// To be asked often: what is due by now.
   [[nodiscard]] std::optional<Stop> look(Instant now);
 

@@ -1,6 +1,7 @@
 // The rule about a motor that is blocked: far more current than while the engine ran, and no gate sees it.
 #pragma once
 
+#include <algorithm>
 #include <optional>
 
 #include "tuning/clock.h"
@@ -23,8 +24,10 @@ class StallWatch {
   void passage();
   /// One reading while or while not commanded to run. True: blocked.
   [[nodiscard]] bool feed(Instant now, double current_mA);
-  /// Readings come, and for a while there was next to no current.
-  [[nodiscard]] bool reads_nothing() const { return fed_s_ > 3 && step_ > 0 && mean_mA_ < 2; }
+  /// What is read of the dead track: a sensor's zero may lie below nothing, by its own error or its converter's.
+  void zero_is(double current_mA) { zero_mA_ = std::min(0.0, current_mA); }
+  /// Readings come, and for a while there was next to no current more than in the dead track.
+  [[nodiscard]] bool reads_nothing() const { return fed_s_ > 3 && step_ > 0 && mean_mA_ < zero_mA_ + 2; }
   [[nodiscard]] double mean_mA() const { return mean_mA_; }    ///< of about the last second
   [[nodiscard]] double usual_mA() const { return usual_mA_; }  ///< 0: not known
 
@@ -34,6 +37,7 @@ class StallWatch {
   int highest_step_ = 0;  ///< at which a gate saw it pass
   double mean_mA_ = 0;
   double usual_mA_ = 0;
+  double zero_mA_ = 0;  ///< what is read of the dead track, if less than nothing
   int passages_ = 0;
   Instant fed_{};
   double fed_s_ = 0;                   ///< so much time while it was commanded to run

@@ -4,6 +4,7 @@
 #include <boost/asio/post.hpp>
 #include <boost/test/unit_test.hpp>
 #include <cmath>
+#include <random>
 
 #include "tuning/rig_fault.h"
 
@@ -13,7 +14,8 @@ namespace {
 
 constexpr double start_limit_s = 20;
 constexpr Duration look_every = std::chrono::milliseconds(5);
-constexpr double worth_telling_mA = 20;
+constexpr double sensor_noise_mA =
+    15;  // a Hall-effect sensor's, three of the chip's steps from peak to peak: from memory
 
 void until_stopped(const std::exception_ptr& failure) {
   try {
@@ -75,14 +77,12 @@ void FirmwareStand::switch_track() {
 }
 
 asio::awaitable<void> FirmwareStand::pins() {
-  double told_mA = 0;
+  std::mt19937_64 random;
+  std::normal_distribution<double> noise_mA(0, sensor_noise_mA);
   while (!stopped_) {
     switch_track();
-    const double current_mA = rig_.track_current_mA().value_or(0);
-    if (std::abs(current_mA - told_mA) > worth_telling_mA) {
-      told_mA = current_mA;
-      board_.say("current " + std::to_string(std::lround(current_mA)));
-    }
+    const double current_mA = rig_.track_current_mA().value_or(0) + noise_mA(random);
+    board_.say("current " + std::to_string(std::lround(current_mA)));
     co_await clock_.sleep_for(look_every);
   }
 }

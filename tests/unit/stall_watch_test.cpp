@@ -90,6 +90,14 @@ BOOST_AUTO_TEST_CASE(a_sensor_that_reads_nothing_is_known_after_a_while_of_runni
   BOOST_TEST(!watch.reads_nothing());
 }
 
+BOOST_AUTO_TEST_CASE(a_sensor_whose_zero_lies_below_nothing_reads_a_running_engine) {
+  watch.zero_is(-13);
+  BOOST_TEST(draw(-8, 5, true) == -1);
+  BOOST_TEST(!watch.reads_nothing());
+  BOOST_TEST(draw(-13, 10, true) == -1);
+  BOOST_TEST(watch.reads_nothing());
+}
+
 BOOST_AUTO_TEST_CASE(a_sensor_that_reads_next_to_nothing_makes_no_stall) {
   BOOST_TEST(draw(1, 20, true) == -1);
   BOOST_TEST(draw(15, 60, false) == -1);
