@@ -83,13 +83,15 @@ void read_limits(Section section, Configuration& configuration) {
       section.number("engine_budget_s", Range{60, 86400, "track time for one engine"}, configuration.engine_budget_s);
 }
 
-void read_shift(Section& root, const fs::path& folder, std::vector<ShiftEntry>& shift) {
-  for (Section part : root.sections("shift", {.min = 1, .max = 1000, .help = "the engines to tune"})) {
+std::vector<ShiftEntry> read_entries(Section& root, const char* key, const fs::path& folder, const char* help) {
+  std::vector<ShiftEntry> entries;
+  for (Section part : root.sections(key, {.min = 0, .max = 1000, .help = help})) {
     ShiftEntry entry;
     entry.record = placed(folder, part.text("record", {}, "the engine record's file"));
     entry.sheet = placed(folder, part.text("sheet", {}, "the target sheet's file"));
-    shift.push_back(std::move(entry));
+    entries.push_back(std::move(entry));
   }
+  return entries;
 }
 
 enum class LogLevel { debug, info, warning, error };
@@ -131,7 +133,8 @@ Configuration load_configuration(const fs::path& path) {
   read_rig(root.section("rig"), folder, configuration, others);
   read_trap(root.section_or_defaults("trap"), configuration.trap);
   read_proof(root.section_or_defaults("proof"), configuration);
-  read_shift(root, folder, configuration.shift);
+  configuration.shift = read_entries(root, "shift", folder, "the engines whose turn it is");
+  configuration.fleet = read_entries(root, "fleet", folder, "engines that can be added to the queue by name");
   configuration.reports = placed(folder, root.text("reports", "reports", "the folder for reports"));
   configuration.hours = read_hours(root);
   configuration.state = placed(folder, root.text("state", default_state(path).string()));

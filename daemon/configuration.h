@@ -11,6 +11,7 @@
 #include "daemon/allowed_hours.h"
 #include "daemon/shift_rules.h"
 #include "daemon/wired_setup.h"
+#include "daemon/work.h"
 #include "drivers/safety/guarded_rig.h"
 #include "drivers/simulated/engine_description.h"
 #include "drivers/simulated/railway_description.h"
@@ -31,6 +32,7 @@ struct SimulatedSetup {
 struct ShiftEntry {
   std::filesystem::path record;
   std::filesystem::path sheet;
+  Work work = Work::tune;
 };
 
 struct Configuration {
@@ -40,7 +42,8 @@ struct Configuration {
   std::optional<WiredSetup> wires;  ///< a rig on real wires
   TestTrack track;                  ///< as told to the tuner
   TrapWish trap;
-  std::vector<ShiftEntry> shift;
+  std::vector<ShiftEntry> shift;               ///< whom the queue begins with
+  std::vector<ShiftEntry> fleet;               ///< others that people may add by name
   std::filesystem::path reports;               ///< folder
   double confidence = TuneOrder{}.confidence;  ///< of every proof
   double patience = TuneOrder{}.patience;      ///< see TuneOrder
@@ -53,6 +56,13 @@ struct Configuration {
   std::filesystem::path control_socket;
   std::string log_level = "info";
   std::string effective;  ///< every setting in use, one a line
+
+  /// Shift and fleet.
+  [[nodiscard]] std::vector<ShiftEntry> engines() const {
+    std::vector<ShiftEntry> all = shift;
+    all.insert(all.end(), fleet.begin(), fleet.end());
+    return all;
+  }
 };
 
 /// Paths in it are relative to the file. @throws settings::Errors  all mistakes with file, line, pointer and remedy

@@ -157,4 +157,37 @@ int ask_clear(const std::filesystem::path& socket) {
   });
 }
 
+std::string queue_text(std::string_view line) {
+  const Json answer = Json::parse(line, nullptr, false);
+  if (!answer.is_object() || !answer.contains("queue")) return "the service's answer was not understood\n";
+  const Json& queue = answer["queue"];
+  std::string text;
+  for (const Json& each : queue.value("ended", Json::array())) {
+    text += fmt::format("{:>4}  {:<24}{:<9}{}{}\n", number(each, "entry"), word(each, "engine"), word(each, "work"),
+                        word(each, "outcome"), each.value("needs_person", false) ? " - needs a person" : "");
+  }
+  for (const Json& each : queue.value("waiting", Json::array())) {
+    text += fmt::format("{:>4}  {:<24}{:<9}sheet \"{}\"\n", number(each, "entry"), word(each, "engine"),
+                        word(each, "work"), word(each, "sheet"));
+  }
+  if (text.empty()) text = "nobody waits\n";
+  const std::string awaited = word(queue, "awaited");
+  if (!awaited.empty()) text += fmt::format("waiting for {} on the loop; then tell: lapwright ready\n", awaited);
+  if (queue.value("paused", false)) text += "paused; go on with: lapwright queue resume\n";
+  return text;
+}
+
+int ask_queue(const std::filesystem::path& socket, const std::string& request, bool json) {
+  return reaching([&] {
+    ControlLink link(socket);
+    link.send(request);
+    const std::string line = link.receive(answer_limit_ms).value_or("nothing");
+    const Json answer = Json::parse(line, nullptr, false);
+    if (!answer.is_object() || !answer.contains("queue")) return not_understood(line);
+    const std::string said = word(answer, "text");
+    print(json ? line + "\n" : said.empty() ? queue_text(line) : said + "\n");
+    return static_cast<int>(answer.value("done", false) ? exit_ok : exit_needs_person);
+  });
+}
+
 }  // namespace lapwright

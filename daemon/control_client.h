@@ -16,6 +16,11 @@ int ask_clear(const std::filesystem::path& socket);
 /// The check before a run; exit_needs_person when something is not in order.
 int ask_check(const std::filesystem::path& socket, bool json);
 
+/// Anything of daemon/queue_desk.h; exit_needs_person when it was not done. @param request  one JSON line
+int ask_queue(const std::filesystem::path& socket, const std::string& request, bool json);
+
+/// The queue as a person reads it.
+[[nodiscard]] std::string queue_text(std::string_view json);
 /// A status document as a person reads it.
 [[nodiscard]] std::string status_text(std::string_view json);
 /// The check before a run as a person reads it.

@@ -29,9 +29,11 @@ asio::awaitable<LineDesk::Answer> ControlDesk::answer(std::string line) {
     said.line = co_await halt();
   } else if (ask == "clear") {
     said.line = co_await clear();
+  } else if (ask == "queue" || ask == "ready") {
+    said.line = co_await queue(request);
   } else {
     said.line =
-        R"({"error":"not understood; ask with {\"ask\":\"status\"}, \"watch\", \"check\", \"halt\" or \"clear\""})";
+        R"({"error":"not understood; ask with {\"ask\":\"status\"}, \"watch\", \"check\", \"halt\", \"clear\", \"queue\" or \"ready\""})";
   }
   co_return said;
 }

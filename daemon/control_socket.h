@@ -7,6 +7,7 @@
 #include <boost/asio/steady_timer.hpp>
 #include <filesystem>
 #include <memory>
+#include <nlohmann/json.hpp>
 #include <set>
 #include <string>
 
@@ -26,7 +27,7 @@ class LineDesk {
 };
 
 /// What the service can be asked for: {"ask":"status"}, {"ask":"watch"} (the status, then events until the client
-/// goes), {"ask":"check"}, {"ask":"halt"}, {"ask":"clear"}.
+/// goes), {"ask":"check"}, {"ask":"halt"}, {"ask":"clear"}, {"ask":"queue"} and {"ask":"ready"} (daemon/queue_desk.h).
 class ControlDesk : public LineDesk {
  public:
   boost::asio::awaitable<Answer> answer(std::string line) final;
@@ -37,6 +38,8 @@ class ControlDesk : public LineDesk {
   virtual boost::asio::awaitable<std::string> halt() = 0;
   /// A person has looked at what tripped: the shift goes on; then one JSON line that says so.
   virtual boost::asio::awaitable<std::string> clear() = 0;
+  /// What daemon/queue_desk.h says, as one JSON line.
+  virtual boost::asio::awaitable<std::string> queue(nlohmann::json request) = 0;
 };
 
 /// Keep it until the context has run out: handlers refer to it.

@@ -6,7 +6,7 @@
 
 #include "daemon/report_files.h"
 #include "daemon/store/durable_file.h"
-#include "daemon/store/journal_line.h"
+#include "daemon/store/job_story.h"
 #include "daemon/wording.h"
 
 namespace lapwright {
@@ -24,6 +24,10 @@ Record values_json(const CvValues& cvs) {
 
 Record told_trait(const std::optional<bool>& trait) { return trait ? Record(*trait) : Record(nullptr); }
 
+std::optional<bool> read_trait(const Record& traits, const char* key) {
+  return traits.contains(key) && traits[key].is_boolean() ? std::optional(traits[key].get<bool>()) : std::nullopt;
+}
+
 Record kept_speed(const std::optional<double>& speed_mm_s) {
   return speed_mm_s ? Record(std::round(*speed_mm_s * 1000) / 1000) : Record(nullptr);
 }
@@ -35,6 +39,8 @@ Record work_json(const EngineWork& work) {
                  {"outcome", work.told.outcome},
                  {"conditions", work.told.conditions},
                  {"speeds_mm_s", Record::object()}};
+  if (work.told.repeatability) json["repeatability"] = *work.told.repeatability;
+  if (work.told.top_current_mA) json["top_current_mA"] = std::round(*work.told.top_current_mA);
   for (const auto& [step, speeds] : work.told.speeds) {
     json["speeds_mm_s"][std::to_string(step)] = {{"forward", kept_speed(speeds.forward_mm_s)},
                                                  {"reverse", kept_speed(speeds.reverse_mm_s)}};
@@ -47,13 +53,15 @@ std::optional<double> read_speed(const Record& speeds, const char* direction) {
   return speeds[direction].get<double>();
 }
 
+std::optional<double> number_at(const Record& json, const char* key) {
+  return json.contains(key) ? std::optional(json.at(key).get<double>()) : std::nullopt;
+}
+
 /// @throws Record::exception, std::invalid_argument
-EarlierTune read_work(const Record& json) {
-  EarlierTune told{json.at("at").get<std::string>(),
-                   json.at("work").get<std::string>(),
-                   json.at("outcome").get<std::string>(),
-                   {},
-                   json.value("conditions", "")};
+EarlierTune read_earlier(const Record& json) {
+  EarlierTune told{
+      json.at("at").get<std::string>(), json.at("work").get<std::string>(), json.at("outcome").get<std::string>(), {},
+      json.value("conditions", ""),     number_at(json, "repeatability"),   number_at(json, "top_current_mA")};
   for (const auto& [step, speeds] : json.at("speeds_mm_s").items()) {
     told.speeds[std::stoi(step)] = {read_speed(speeds, "forward"), read_speed(speeds, "reverse")};
   }
@@ -78,7 +86,19 @@ EngineWork work_of(const Job& job, const JobResult& result, const std::string& i
   const std::vector<StepResult> steps = by_step(result.tune.cells, job.sheet);
   const std::string sentence = outcome_sentence(result, count(steps));
   const std::string conditions = fmt::format("sheet \"{}\", {}", job.sheet.name, job.speed_defined);
-  EngineWork work{id, {at, "tune", sentence, {}, conditions}, result.cvs, result.owed, result.tune.traits};
+  EngineWork work;
+  work.id = id;
+  work.told.date = at;
+  work.told.work = code(result.work);
+  work.told.outcome = sentence;
+  work.told.conditions = conditions;
+  if (result.tune.repeatability > 0) work.told.repeatability = result.tune.repeatability;
+  work.told.top_current_mA = result.tune.top_current_mA;
+  work.cvs = result.cvs;
+  work.owed = result.owed;
+  work.traits = result.tune.traits;
+  work.identity = result.identity;
+  work.before = result.before;
   const auto measured = [](const std::optional<CellResult>& cell) {
     return cell && cell->passes > 0 ? std::optional(cell->speed_mm_s) : std::nullopt;
   };
@@ -100,7 +120,7 @@ std::vector<EarlierTune> EngineFile::history() const {
   if (!text) return result;
   const Record document = understood(*text, path_);
   try {
-    for (const Record& work : document["history"]) result.push_back(read_work(work));
+    for (const Record& work : document["history"]) result.push_back(read_earlier(work));
   } catch (const Record::exception& fault) {
     throw FileLost(path_.string() + ": /history/" + std::to_string(result.size()) + " can't be read: " + fault.what());
   } catch (const std::invalid_argument&) {
@@ -110,9 +130,48 @@ std::vector<EarlierTune> EngineFile::history() const {
   return result;
 }
 
+KnownEngine EngineFile::known() const {
+  KnownEngine result;
+  result.document = path_;
+  const std::optional<std::string> text = path_.empty() ? std::nullopt : storage_.read(path_);
+  if (!text) return result;
+  const Record document = understood(*text, path_);
+  for (const auto& [key, values] : {std::pair("identity", &result.identity), std::pair("before", &result.before),
+                                    std::pair("cvs", &result.cvs), std::pair("owed", &result.owed)}) {
+    try {
+      if (document.contains(key)) *values = read_cvs(document[key]);
+    } catch (const Record::exception& fault) {
+      throw FileLost(path_.string() + ": /" + key + " can't be read: " + fault.what());
+    } catch (const std::invalid_argument& fault) {
+      throw FileLost(path_.string() + ": /" + key + ": " + fault.what());
+    }
+  }
+  const Record traits = document.value("traits", Record::object());
+  result.traits = {read_trait(traits, "trims_act"), read_trait(traits, "table_scaled"),
+                   read_trait(traits, "table_enabled")};
+  for (const EarlierTune& each : history()) {
+    if (each.work == code(Work::tune) && !each.speeds.empty()) result.tuned = each;
+  }
+  return result;
+}
+
+Record EngineFile::empty_document() const {
+  return {{"schema", engine_schema}, {"version", engine_file_version}, {"engine", engine_}};
+}
+
+void EngineFile::keep_before(const CvValues& identity, const CvValues& before) const {
+  if (path_.empty()) return;
+  Record document = empty_document();
+  document["history"] = Record::array();
+  if (const std::optional<std::string> text = storage_.read(path_)) document = understood(*text, path_);
+  document["identity"] = values_json(identity);
+  document["before"] = values_json(before);
+  write_durably(storage_, path_, text_of(document));
+}
+
 void EngineFile::add(const EngineWork& work) const {
   if (path_.empty()) return;
-  Record document = {{"schema", engine_schema}, {"version", engine_file_version}, {"engine", engine_}};
+  Record document = empty_document();
   if (const std::optional<std::string> text = storage_.read(path_)) {
     try {
       document = understood(*text, path_);
@@ -127,8 +186,16 @@ void EngineFile::add(const EngineWork& work) const {
   const auto before = std::find_if(history.begin(), history.end(), same);
   if (before != history.end()) history.erase(before);
   history.push_back(work_json(work));
+  if (const std::optional<Work> kind = read_work(work.told.work); kind && only_measures(*kind)) {
+    document.erase("history");
+    document["history"] = std::move(history);
+    write_durably(storage_, path_, text_of(document));
+    return;
+  }
   document["cvs"] = values_json(work.cvs);
   document["owed"] = values_json(work.owed);
+  if (!work.identity.empty()) document["identity"] = values_json(work.identity);
+  if (!work.before.empty()) document["before"] = values_json(work.before);
   document["traits"] = {{"trims_act", told_trait(work.traits.trims_act)},
                         {"table_scaled", told_trait(work.traits.table_scaled)},
                         {"table_enabled", told_trait(work.traits.table_enabled)}};

@@ -5,11 +5,23 @@
 #include "daemon/job_result.h"
 #include "daemon/order.h"
 #include "daemon/pages/drift.h"
+#include "daemon/store/journal_line.h"
 #include "daemon/store/storage.h"
 
 namespace lapwright {
 
 inline constexpr int engine_file_version = 1;
+
+/// What its document tells to a job.
+struct KnownEngine {
+  std::filesystem::path document;
+  CvValues identity;  ///< CV7 and CV8 of its decoder, where it has told them
+  CvValues before;    ///< what it held before the latest work that wrote
+  CvValues cvs;       ///< what it holds since then, as far as it is known
+  CvValues owed;      ///< and should hold besides
+  Traits traits;
+  std::optional<EarlierTune> tuned;  ///< the latest tune that measured speeds
+};
 
 /// One work that was done on it.
 struct EngineWork {
@@ -18,6 +30,8 @@ struct EngineWork {
   CvValues cvs;   ///< what the decoder holds since, as far as it is known
   CvValues owed;  ///< and what it should hold besides
   Traits traits;
+  CvValues identity = {};  ///< as told before the work; empty: not told
+  CvValues before = {};
 };
 
 [[nodiscard]] EngineWork work_of(const Job& job, const JobResult& result, const std::string& id, const std::string& at);
@@ -31,11 +45,17 @@ class EngineFile {
 
   /// Earlier works, oldest first; none where nothing is known. @throws FileLost  it can't be understood
   [[nodiscard]] std::vector<EarlierTune> history() const;
+  /// @throws FileLost  it can't be understood
+  [[nodiscard]] KnownEngine known() const;
+  /// What the decoder was and held before a work that came to no end of its own. @throws FileLost
+  void keep_before(const CvValues& identity, const CvValues& before) const;
   /// Adds the work. Where the document can't be understood it is left alone, and the work is kept beside it.
   /// @throws FileLost  which says so
   void add(const EngineWork& work) const;
 
  private:
+  [[nodiscard]] Record empty_document() const;
+
   Storage& storage_;
   std::filesystem::path path_;  ///< empty: nothing is kept
   std::string engine_;

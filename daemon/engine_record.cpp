@@ -37,6 +37,24 @@ void read_address(Section section, EngineRecord& record) {
                                        : section.integer("short", IntRange{1, 127, "a short address"});
 }
 
+std::vector<IndexedPage> read_pages(Section& section) {
+  std::vector<IndexedPage> pages;
+  for (Section part : section.sections("indexed_cvs", {.min = 0, .max = 256, .help = "pages of indexed CVs"})) {
+    IndexedPage page;
+    const std::vector<int> index = part.integers("page", {.min = 2, .max = 2, .help = "the values of CV31 and CV32"},
+                                                 IntRange{0, 255, "a CV's value"});
+    if (index.size() == 2) {
+      page.high = static_cast<std::uint8_t>(index[0]);
+      page.low = static_cast<std::uint8_t>(index[1]);
+    }
+    const auto cvs =
+        part.integer_map("cvs", {.prefix = "CV", .min = 257, .max = 512}, IntRange{0, 255, "a CV's value"});
+    for (const auto& [number, value] : cvs) page.cvs[number] = static_cast<std::uint8_t>(value);
+    pages.push_back(std::move(page));
+  }
+  return pages;
+}
+
 }  // namespace
 
 EngineRecord read_record(Section section) {
@@ -49,6 +67,7 @@ EngineRecord read_record(Section section) {
   const auto cvs =
       section.integer_map("cvs", {.prefix = "CV", .min = 1, .max = 1024}, IntRange{0, 255, "a CV's value"});
   for (const auto& [number, value] : cvs) record.cvs[number] = static_cast<std::uint8_t>(value);
+  record.pages = read_pages(section);
   Section traits = section.section_or_defaults("traits");
   record.traits.trims_act = traits.maybe_flag("trims_act");
   record.traits.table_scaled = traits.maybe_flag("table_scaled");

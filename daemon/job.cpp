@@ -5,6 +5,7 @@
 #include <map>
 #include <utility>
 
+#include "daemon/job_work.h"
 #include "daemon/kept_rig.h"
 #include "tuning/cv.h"
 #include "tuning/rig_fault.h"
@@ -71,14 +72,14 @@ class Notes final : public TuneObserver {
   bool recalls_ = false;
 };
 
-asio::awaitable<void> tune_into(std::optional<TuneResult>& result, GuardedRig& guard, KeptRig& kept, Clock& clock,
-                                const TuneOrder& order, CvLedger& ledger, TuneObserver& observer) {
+asio::awaitable<void> work_into(JobResult& result, std::optional<TuneResult>& tuned, GuardedRig& guard,
+                                WorkMeans means) {
   try {
     co_await guard.power_up();
   } catch (const RigFault&) {
     co_return;  // the guard has latched the reason
   }
-  result = co_await tune(kept, clock, order, ledger, observer);
+  co_await do_work(result, tuned, means);
 }
 
 asio::awaitable<void> settle_into(std::vector<std::string>& troubles, CvLedger& ledger, Rig& rig) {
@@ -118,7 +119,8 @@ asio::awaitable<void> pay_debts(CvLedger& ledger, GuardedRig& guard, Clock& cloc
 }
 
 std::map<int, std::uint8_t> cvs_now(const Job& job, const CvLedger& ledger) {
-  std::map<int, std::uint8_t> result = ledger.written();
+  std::map<int, std::uint8_t> result = ledger.memory().found;
+  for (const auto& [number, value] : ledger.written()) result[number] = value;
   for (const int number : {cv::acceleration, cv::deceleration, cv::configuration}) {
     const auto stated = job.record.cvs.find(number);
     if (const auto known = ledger.known(number)) {
@@ -155,11 +157,15 @@ GuardLimits limits_of(const Job& job, GuardLimits limits, const JobKeeper& keepe
 
 }  // namespace
 
-asio::awaitable<JobResult> run_job(const Job& job, Placement& engine, const GuardLimits& limits, Clock& clock,
-                                   StopButton& button, ShiftObserver& observer, JobKeeper& keeper) {
+asio::awaitable<JobResult> run_job(JobOrder job_order, Placement& engine, Clock& clock, StopButton& button,
+                                   ShiftObserver& observer, JobKeeper& keeper) {
+  const Job& job = job_order.job;
   const auto executor = co_await asio::this_coro::executor;
   const Instant began = clock.now();
-  GuardedRig guard(engine.rig(), engine.power(), clock, limits_of(job, limits, keeper));
+  const std::set<int> allowed = allowed_cvs(job, job_order.known, job_order.limits.cvs);
+  GuardLimits limits = limits_of(job, job_order.limits, keeper);
+  limits.cvs = allowed;
+  GuardedRig guard(engine.rig(), engine.power(), clock, std::move(limits));
   Background watch(executor, guard.watch());
   Background keeping(executor, keeper.watch(guard, clock, observer));
   JobBook& book = keeper.book();
@@ -169,13 +175,16 @@ asio::awaitable<JobResult> run_job(const Job& job, Placement& engine, const Guar
   Notes notes(observer, book);
   std::optional<TuneResult> tuned;
   button.connect_guard(&guard);
-  Background work(executor, tune_into(tuned, guard, kept, clock, order, ledger, notes));
+  JobResult result;
+  result.work = job.work;
+  const WorkMeans means{job,  job_order.home, job_order.stage, job_order.known, order, allowed,
+                        kept, clock,          ledger,          notes,           book};
+  Background work(executor, work_into(result, tuned, guard, means));
   button.connect_work(&work);
   if (button.pressed()) work.cancel();
   co_await work.wait();
   button.connect_work(nullptr);
 
-  JobResult result;
   // It does not go where it is told to, or is not where it should be: a person has to look at it.
   if (tuned && tuned->end == TuneEnd::position_lost) {
     guard.stop(Stop{StopReason::stalled, "stalled or lost " + guard.place() + ": " + tuned->detail});
@@ -201,11 +210,16 @@ asio::awaitable<JobResult> run_job(const Job& job, Placement& engine, const Guar
   result.stop = guard.stopped();
   result.owed = ledger.owed();
   result.cvs = cvs_now(job, ledger);
+  result.identity = book.story().identity;
+  result.before = book.story().before;
   result.unprotected = unprotected(engine, guard);
   result.seed = engine.seed();
   result.troubles.insert(result.troubles.end(), guard.troubles().begin(), guard.troubles().end());
   if (tuned) {
     result.tune = *tuned;
+    result.tune.writes = ledger.writes();
+    if (result.work == Work::tune && result.tune.cells.empty()) result.tune.cells = notes.cells(job.order);
+    if (result.tune.track_s <= 0) result.tune.track_s = in_seconds(clock.now() - began);
   } else {
     result.tune.cells = notes.cells(job.order);
     result.tune.passes = notes.passes();

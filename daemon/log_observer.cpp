@@ -21,6 +21,10 @@ void LogObserver::engine_ends(const Job& job, const JobResult& result) {
   for (const std::string& trouble : result.troubles) log_->error("{}: {}", title(job.record), trouble);
 }
 
+void LogObserver::not_begun(const std::string& engine, const std::string& why) {
+  log_->error("{} is left out: {}", engine, why);
+}
+
 void LogObserver::stopped(const Stop& why) {
   std::string known;
   for (const auto& [name, value] : why.evidence)

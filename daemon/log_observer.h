@@ -15,6 +15,7 @@ class LogObserver final : public ShiftObserver {
   explicit LogObserver(std::shared_ptr<spdlog::logger> log) : log_(std::move(log)) {}
   void engine_begins(const Job& job, int number, int of) override;
   void engine_ends(const Job& job, const JobResult& result) override;
+  void not_begun(const std::string& engine, const std::string& why) override;
   void stopped(const Stop& why) override;
   void waits(const std::string& why) override;
   void phase(const std::string& what) override;

@@ -52,7 +52,9 @@ void check_engine_is_there(const EngineRecord& record, const Configuration& conf
 
 Job make_job(const EngineRecord& record, const TargetSheet& sheet, const Configuration& configuration) {
   check_engine_is_there(record, configuration);
-  Job job{record, sheet, {}, {}};
+  Job job;
+  job.record = record;
+  job.sheet = sheet;
   TuneOrder& order = job.order;
   order.mode = sheet.mode;
   order.aims = aims_of(sheet, record.scale.ratio);
@@ -68,6 +70,17 @@ Job make_job(const EngineRecord& record, const TargetSheet& sheet, const Configu
   return job;
 }
 
+Job load_job(const ShiftEntry& entry, const Configuration& configuration) {
+  try {
+    Job job = make_job(load_record(entry.record), settings::load_sheet(entry.sheet), configuration);
+    job.work = entry.work;
+    job.files = entry;
+    return job;
+  } catch (const std::invalid_argument& misfit) {
+    throw settings::Errors({entry.record.string() + " with " + entry.sheet.string() + ": " + misfit.what()});
+  }
+}
+
 std::vector<Job> plan_shift(const Configuration& configuration) {
   std::vector<Job> jobs;
   std::vector<std::string> mistakes;
@@ -75,9 +88,8 @@ std::vector<Job> plan_shift(const Configuration& configuration) {
   std::map<std::string, std::string> stems;  // of their files
   for (const ShiftEntry& entry : configuration.shift) {
     try {
-      const EngineRecord record = load_record(entry.record);
-      const TargetSheet sheet = settings::load_sheet(entry.sheet);
-      jobs.push_back(make_job(record, sheet, configuration));
+      jobs.push_back(load_job(entry, configuration));
+      const EngineRecord& record = jobs.back().record;
       if (const auto [other, fresh] = stems.emplace(file_stem(record), title(record));
           !fresh && other->second != title(record)) {
         throw std::invalid_argument(title(record) + " and " + other->second + " would both be reported in \"" +

@@ -20,14 +20,14 @@ namespace {
 
 constexpr double spare_s = 3600;  // beyond the budgets: a run that is longer never ends
 
-std::string closing_table(const std::vector<Job>& jobs, const ShiftResult& shift) {
+std::string closing_table(const ShiftResult& shift) {
   std::string text = fmt::format("\n{:<24}{:<20}{:>8}{:>14}{:>7}{:>7}\n", "engine", "outcome", "steps", "track time",
                                  "passes", "writes");
   text += std::string(80, '-') + '\n';
-  for (std::size_t i = 0; i < shift.results.size(); ++i) {
-    const JobResult& result = shift.results[i];
-    const VerdictCounts counts = count(by_step(result.tune.cells, jobs[i].sheet));
-    text += fmt::format("{:<24}{:<20}{:>8}{:>14}{:>7}{:>7}\n", title(jobs[i].record), outcome_word(result, counts),
+  for (const ShiftTurn& turn : shift.turns) {
+    const JobResult& result = turn.result;
+    const VerdictCounts counts = count(by_step(result.tune.cells, turn.job.sheet));
+    text += fmt::format("{:<24}{:<20}{:>8}{:>14}{:>7}{:>7}\n", turn.entry.engine, outcome_word(result, counts),
                         fmt::format("{}/{}", counts.proved, counts.steps), duration_text(result.tune.track_s),
                         result.tune.passes, result.tune.writes);
   }
@@ -41,7 +41,8 @@ int rehearse(const Configuration& configuration, const std::vector<Job>& jobs, T
   VirtualClock clock;  // before the context, whose coroutines sleep on it
   SimulatedStand stand(configuration.rig, clock);
   // A rehearsal takes no hours of the day and remembers nothing: the same seed is to give the same bytes.
-  const Shift shift{configuration.railway, jobs, configuration.limits, AllowedHours(), configuration.reports, false};
+  const Shift shift{configuration.railway, planner_among(jobs),   configuration.limits,
+                    AllowedHours(),        configuration.reports, false};
   const RealCalendar calendar;
   RealStorage storage;
   ShiftMemory memory(storage, {}, calendar, configuration.caps, configuration.retry);
@@ -59,7 +60,7 @@ int rehearse(const Configuration& configuration, const std::vector<Job>& jobs, T
     if (!thrown) outcome = std::move(result);
   };
   const ShiftMeans means{stand, clock, calendar, memory, book, button, progress};
-  asio::co_spawn(context, run_shift(shift, 0, means), when_ended);
+  asio::co_spawn(context, run_shift(shift, means), when_ended);
   const double limit_s = static_cast<double>(jobs.size()) * (configuration.engine_budget_s + spare_s);
   const VirtualClock::Outcome end = clock.run(context, seconds(limit_s));
   if (failure) std::rethrow_exception(failure);
@@ -72,7 +73,7 @@ int rehearse(const Configuration& configuration, const std::vector<Job>& jobs, T
                       duration_text(limit_s)));
     return exit_internal;
   }
-  write(closing_table(jobs, *outcome));
+  write(closing_table(*outcome));
   write(fmt::format("reports are in {}\n", configuration.reports.string()));
   return outcome->needs_person ? exit_needs_person : exit_ok;
 }

@@ -18,6 +18,7 @@
 #include "daemon/control_socket.h"
 #include "daemon/exit_codes.h"
 #include "daemon/log_observer.h"
+#include "daemon/queue_desk.h"
 #include "daemon/service_manager.h"
 #include "daemon/shift.h"
 #include "daemon/simulated_stand.h"
@@ -42,19 +43,30 @@ std::shared_ptr<spdlog::logger> make_log(const std::string& level) {
 class Service final : public ControlDesk {
  public:
   Service(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options)
-      : options_(std::move(options)),
+      : configuration_(configuration),
+        options_(std::move(options)),
         log_(make_log(configuration.log_level)),
         lock_(configuration.state),
         memory_(storage_, configuration.state, calendar_, configuration.caps, configuration.retry),
         journal_(storage_, worker_, configuration.state / "journal", calendar_),
         book_(journal_, calendar_),
-        shift_{configuration.railway, jobs, configuration.limits, configuration.hours, configuration.reports},
+        shift_{configuration.railway,
+               [this](const QueueEntry& entry) {
+                 return load_job({entry.record_file, entry.sheet_file, entry.work}, configuration_);
+               },
+               configuration.limits, configuration.hours, configuration.reports},
+        desk_(configuration, book_, hand_over_, button_),
         board_(configuration.railway),
         log_lines_(log_),
         observers_({&log_lines_, &board_}),
         signals_(context_, SIGTERM, SIGINT),
         alive_(context_),
         control_(context_, configuration.control_socket, *this) {
+    if (options_.anew) {
+      book_.begin(jobs);
+    } else {
+      book_.take_up(jobs);
+    }
     board_.on_event([this](const std::string& line) { control_.publish(line); });
     log_->info("control socket {}", configuration.control_socket.string());
     if (!options_.record.empty()) traffic_.emplace(options_.record, clock_);
@@ -88,7 +100,7 @@ class Service final : public ControlDesk {
       nothing.needs_person = true;
       shift_ended(nullptr, nothing);
     } else {
-      if (!book_.goes_on(shift_.jobs)) book_.begin(shift_.jobs);
+      if (book_.ended()) log_->info("every engine of the shift was seen through before; --anew begins it again");
       begin_shift(false);
     }
     context_.run();
@@ -123,7 +135,7 @@ class Service final : public ControlDesk {
   }
 
   asio::awaitable<std::string> clear() override {
-    const bool something = memory_.trip() || next_ < shift_.jobs.size();
+    const bool something = memory_.trip() || book_.next();
     if (!shift_over_ || ended_ || clearing_ || !something) {
       co_return cleared(false, shift_over_ ? "nothing has tripped, and the shift is over" : "nothing has tripped");
     }
@@ -142,10 +154,21 @@ class Service final : public ControlDesk {
     if (!still.empty()) co_return cleared(false, still);
     log_->warn("a person has cleared the trip");
     button_.release();
-    const bool more = next_ < shift_.jobs.size();
+    const std::optional<QueueEntry> next = book_.next();
+    const bool more = next && !book_.queue().paused;
     if (more) begin_shift(true);
-    if (!more) set_state("idle", "the shift is over, the track is dead");
-    co_return cleared(true, more ? "the shift goes on with " + title(shift_.jobs[next_].record) : "the shift is over");
+    if (!more) set_state("idle", why_idle());
+    co_return cleared(true, more ? "the shift goes on with " + next->engine : why_idle());
+  }
+
+  asio::awaitable<std::string> queue(nlohmann::json request) override {
+    const nlohmann::json answer = desk_.answer(request);
+    if (answer["done"] == true && answer["text"] != "") log_->info("queue: {}", answer["text"].get<std::string>());
+    // What a person was told stands also after a crash.
+    co_await book_.journal().flush();
+    const bool free = shift_over_ && !ended_ && !memory_.trip() && !button_.pressed();
+    if (free && !clearing_ && book_.next() && !book_.queue().paused) begin_shift(false);
+    co_return text_of(answer);
   }
 
  private:
@@ -160,12 +183,18 @@ class Service final : public ControlDesk {
     return answer.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
   }
 
+  [[nodiscard]] std::string why_idle() const {
+    if (book_.queue().paused && book_.next()) return "paused; go on with: lapwright queue resume";
+    return "the shift is over, the track is dead";
+  }
+
   void begin_shift(bool set_down) {
     shift_over_ = false;
     set_state("working", "");
-    const ShiftMeans means{*stand_, clock_, calendar_, memory_, book_, button_, observers_, set_down};
+    HandOver* const by_hand = wired_ != nullptr ? &hand_over_ : nullptr;
+    const ShiftMeans means{*stand_, clock_, calendar_, memory_, book_, button_, observers_, by_hand, set_down};
     asio::co_spawn(
-        context_, run_shift(shift_, next_, means),
+        context_, run_shift(shift_, means),
         [this](const std::exception_ptr& failure, const ShiftResult& result) { shift_ended(failure, result); });
   }
 
@@ -235,13 +264,12 @@ class Service final : public ControlDesk {
   void shift_ended(const std::exception_ptr& failure, const ShiftResult& result) {
     shift_over_ = true;
     if (!failure_) failure_ = failure;
-    next_ = result.next;
     needs_person_ = result.needs_person;
-    for (const JobResult& each : result.results) debts_ = debts_ || !each.owed.empty();
+    for (const ShiftTurn& turn : result.turns) debts_ = debts_ || !turn.result.owed.empty();
     if (!result.trouble.empty() && !button_.pressed()) log_->error("{}", result.trouble);
     if (options_.once && !stopped_by_signal_ && memory_.trip()) log_->error("{}", tripped(*memory_.trip()));
     if (failure_ || stopped_by_signal_ || options_.once) return end();
-    std::string why = "the shift is over, the track is dead";
+    std::string why = why_idle();
     if (!result.trouble.empty()) why = result.trouble + "; " + to_go_on;
     if (const auto trip = memory_.trip()) why = tripped(*trip);
     const bool dead = result.rig_lost || memory_.trip();
@@ -258,6 +286,7 @@ class Service final : public ControlDesk {
     if (wired_ != nullptr) wired_->stop();
   }
 
+  const Configuration& configuration_;
   ServeOptions options_;
   std::shared_ptr<spdlog::logger> log_;
   RealClock clock_;
@@ -273,8 +302,9 @@ class Service final : public ControlDesk {
   Journal journal_;
   ShiftBook book_;
   Shift shift_;
-  std::size_t next_ = 0;  ///< index of the job to go on with
   StopButton button_;
+  HandOver hand_over_;
+  QueueDesk desk_;
   StatusBoard board_;
   LogObserver log_lines_;
   ShiftObservers observers_;

@@ -11,6 +11,7 @@ namespace lapwright {
 
 struct ServeOptions {
   std::filesystem::path record;  ///< file that gets the traffic of all links; empty: none
+  bool anew = false;             ///< begin the configuration's shift with its first engine, whatever was done before
   bool once = false;             ///< end after the last engine instead of staying with a dead track
 };
 

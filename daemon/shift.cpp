@@ -1,8 +1,12 @@
 #include "daemon/shift.h"
 
+#include <algorithm>
+
 #include "daemon/engine_file.h"
+#include "daemon/engine_turn.h"
 #include "daemon/report_files.h"
 #include "daemon/store/durable_file.h"
+#include "drivers/settings/errors.h"
 #include "tuning/rig_fault.h"
 
 namespace lapwright {
@@ -12,12 +16,18 @@ namespace {
 constexpr Duration shift_looks_every = std::chrono::seconds(1);
 constexpr int most_nights = 7;  // that one engine goes on in because the hours were over
 
-/// Until engines may run, or the shift is to end.
-asio::awaitable<void> allowed_hours(const AllowedHours& hours, ShiftMeans means) {
+/// It is the first in the queue, and nobody has paused or ended the shift.
+bool its_turn(const QueueEntry& entry, const ShiftMeans& means) {
+  const std::optional<QueueEntry> next = means.book.next();
+  return next && next->number == entry.number && !means.book.queue().paused && !means.button.pressed();
+}
+
+/// Until engines may run, or its turn is over.
+asio::awaitable<void> allowed_hours(const AllowedHours& hours, const QueueEntry& entry, ShiftMeans means) {
   if (hours.contains(means.calendar.now())) co_return;
   std::time_t start = hours.next_start(means.calendar.now());
   means.observer.waits("outside the allowed hours (" + hours.text() + "), until " + time_text(start));
-  while (!means.button.pressed() && means.calendar.now() < start) {
+  while (its_turn(entry, means) && means.calendar.now() < start) {
     co_await means.clock.sleep_for(shift_looks_every);
     // Somebody may have set the clock meanwhile.
     if (means.calendar.now() >= start) start = hours.next_start(means.calendar.now());
@@ -32,9 +42,18 @@ std::string told_date(const Shift& shift, const ShiftMeans& means) {
 /// Before every engine and at the end, so that it is true whatever becomes of this program meanwhile.
 void tell_morning(const Shift& shift, const ShiftMeans& means, const ShiftResult& outcome, bool over) {
   Morning morning{shift.railway, {}, outcome.trouble, over, told_date(shift, means)};
-  morning.turns.reserve(shift.jobs.size());
-  for (const Job& job : shift.jobs) morning.turns.push_back({&job, nullptr, means.book.done(job)});
-  for (std::size_t i = 0; i < outcome.results.size(); ++i) morning.turns[outcome.of[i]].result = &outcome.results[i];
+  const auto tell = [&](const QueueEntry& entry, std::optional<bool> earlier) {
+    Turn turn{entry.engine, entry.stem, entry.sheet, nullptr, nullptr, earlier};
+    for (const ShiftTurn& each : outcome.turns) {
+      if (each.entry.number != entry.number) continue;
+      turn.job = &each.job;
+      turn.result = &each.result;
+    }
+    morning.turns.push_back(std::move(turn));
+  };
+  const QueueStory& queue = means.book.queue();
+  for (const EndedEntry& each : queue.ended) tell(each.entry, each.needs_person);
+  for (const QueueEntry& entry : queue.waiting) tell(entry, std::nullopt);
   write_morning_page(means.memory.storage(), shift.reports, morning);
 }
 
@@ -65,6 +84,27 @@ std::vector<EarlierTune> earlier_works(const EngineFile& file, JobResult& result
   }
 }
 
+/// A document that can't be understood is told with the result, by `earlier_works`.
+KnownEngine known_engine(const EngineFile& file) {
+  try {
+    return file.known();
+  } catch (const FileLost& lost) {
+    if (lost.error() != 0) throw;
+    return {};
+  }
+}
+
+/// A job that came to no end of its own has written, too: an undo is to be possible.
+void keep_before(const EngineFile& file, JobResult& result) {
+  if (result.before.empty()) return;
+  try {
+    file.keep_before(result.identity, result.before);
+  } catch (const FileLost& lost) {
+    if (lost.error() != 0) throw;
+    result.troubles.emplace_back(lost.what());
+  }
+}
+
 void add_work(const EngineFile& file, const EngineWork& work, JobResult& result) {
   try {
     file.add(work);
@@ -74,43 +114,70 @@ void add_work(const EngineFile& file, const EngineWork& work, JobResult& result)
   }
 }
 
+/// Until the engine of that entry stands on the track. False: its turn is over, or the shift
+asio::awaitable<bool> comes_onto_track(const QueueEntry& entry, ShiftMeans means) {
+  if (means.hand_over == nullptr) co_return true;
+  const std::string& there = means.book.queue().on_track;
+  const bool here = there.empty() || there == entry.engine;  // the first one of all stands there already
+  if (!here) {
+    means.hand_over->await_engine(entry.engine);
+    means.observer.waits("waiting for " + entry.engine +
+                         " on the loop: the track is dead; put it there, then tell: lapwright ready");
+    while (!means.hand_over->here()) {
+      if (!its_turn(entry, means)) break;
+      co_await means.clock.sleep_for(shift_looks_every);
+    }
+    const bool came = means.hand_over->here();
+    means.hand_over->await_nobody();
+    means.observer.waits("");
+    if (!came) co_return false;
+  }
+  means.book.stands_on_track(entry.engine);
+  co_return true;
+}
+
 /// One job, over and over as far as hours and rules allow. @returns its last result; empty where the engine could not
-/// be taken, with the reason in `outcome`, or where the shift is to end
-asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const Job& job, ShiftMeans means,
-                                                      ShiftResult& outcome) {
-  JobBook book = means.book.job_begins(job);
+/// be taken, with the reason in `outcome`, or where its turn is over
+asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const QueueEntry& entry, const Job& job,
+                                                      ShiftMeans means, ShiftResult& outcome) {
+  JobBook book = means.book.job_begins(entry, job);
   for (int night = 1;;) {
     // Before the wait for the hours: whoever can do something about it should know at once.
     outcome.trouble = means.set_down ? "" : in_an_unknown_place(job, book);
     means.set_down = false;
     outcome.rig_lost = !outcome.trouble.empty();
     if (outcome.rig_lost) co_return std::nullopt;
-    co_await allowed_hours(shift.hours, means);
-    if (means.button.pressed()) co_return std::nullopt;
+    co_await allowed_hours(shift.hours, entry, means);
+    if (!its_turn(entry, means)) co_return std::nullopt;
     const std::optional<FileLost> storage =
         trouble_of_storage(means.memory.storage(), {shift.reports, means.memory.folder()});
     if (storage) throw FileLost(*storage);  // nothing is energised that could not be reported
-    const int number = static_cast<int>(outcome.next) + 1;
-    const int engines = static_cast<int>(shift.jobs.size());
-    means.observer.engine_begins(job, number, engines);
-    std::unique_ptr<Placement> engine;
+    const QueueStory& queue = means.book.queue();
+    const auto engines = static_cast<int>(queue.ended.size() + queue.waiting.size());
+    means.observer.engine_begins(job, static_cast<int>(queue.ended.size()) + 1, engines);
+    const EngineFile file(means.memory.storage(), means.memory.folder(), job.record);
+    const KnownEngine known = known_engine(file);
+    const std::function<bool()> goes_on = [&entry, &means] { return its_turn(entry, means); };
+    const TurnMeans turn{means.stand,  means.clock, means.calendar, means.memory, means.button, means.observer,
+                         shift.limits, shift.hours, book,           known,        goes_on};
+    std::optional<TurnResult> over_with;
     try {
-      engine = co_await means.stand.put_on_track(job.record);
+      over_with = co_await take_turn(job, turn);
     } catch (const RigFault& fault) {
       outcome.trouble = fault.what();
       outcome.rig_lost = true;
       co_return std::nullopt;
     }
-    JobKeeper keeper(means.memory, means.calendar, shift.hours, book);
-    JobResult result = co_await run_job(job, *engine, shift.limits, means.clock, means.button, means.observer, keeper);
-    co_await engine->leave();
+    if (!over_with) co_return std::nullopt;
+    JobResult result = std::move(over_with->job);
     means.book.job_breaks_off(book);
     const bool slept = result.stop && result.stop->reason == StopReason::hours_over && night < most_nights;
-    const bool over = means.button.pressed() || !(slept || keeper.again());
-    const EngineFile file(means.memory.storage(), means.memory.folder(), job.record);
+    const bool over = means.button.pressed() || !(slept || over_with->again);
     const std::vector<EarlierTune> history = earlier_works(file, result);
     if (over && is_through(result)) {
       add_work(file, work_of(job, result, book.story().id, time_text(means.calendar.now())), result);
+    } else if (over) {
+      keep_before(file, result);
     }
     // Also of a fault: nothing measured is lost.
     write_reports(means.memory.storage(), shift.reports, shift.railway, job, result, history, told_date(shift, means));
@@ -118,7 +185,7 @@ asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const 
     means.observer.engine_ends(job, result);
     if (over) co_return result;
     if (slept) ++night;
-    if (keeper.again()) {
+    if (over_with->again) {
       co_await before_next_try(means);
       co_await means.stand.clear();
     }
@@ -127,31 +194,49 @@ asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const 
 
 }  // namespace
 
-asio::awaitable<ShiftResult> run_shift(const Shift& shift, std::size_t first, ShiftMeans means) {
+Planner planner_among(std::vector<Job> jobs) {
+  return [jobs = std::move(jobs)](const QueueEntry& entry) {
+    const auto same = [&](const Job& job) { return mark_of(job) == entry.mark; };
+    const auto found = std::find_if(jobs.begin(), jobs.end(), same);
+    if (found == jobs.end()) throw settings::Errors({entry.engine + ": no such job was planned"});
+    return *found;
+  };
+}
+
+asio::awaitable<ShiftResult> run_shift(const Shift& shift, ShiftMeans means) {
   ShiftResult outcome;
-  outcome.next = first;
-  while (outcome.next < shift.jobs.size()) {
-    const Job& job = shift.jobs[outcome.next];
-    if (const std::optional<bool> done = means.book.done(job)) {
-      outcome.needs_person = outcome.needs_person || *done;
-      ++outcome.next;
+  for (const EndedEntry& each : means.book.queue().ended) {
+    outcome.needs_person = outcome.needs_person || each.needs_person;
+  }
+  while (!means.button.pressed() && !means.book.queue().paused) {
+    const std::optional<QueueEntry> entry = means.book.next();
+    if (!entry) break;
+    std::optional<Job> job;
+    try {
+      job = shift.plan(*entry);
+    } catch (const settings::Errors& errors) {
+      means.book.job_fails(*entry, errors.what());
+      means.observer.not_begun(entry->engine, errors.what());
+      outcome.needs_person = true;
       continue;
     }
     tell_morning(shift, means, outcome, false);
-    const std::optional<JobResult> result = co_await see_through(shift, job, means, outcome);
-    if (!result) break;
+    const bool there = co_await comes_onto_track(*entry, means);
+    if (!there) continue;
+    const std::optional<JobResult> result = co_await see_through(shift, *entry, *job, means, outcome);
+    if (!result && outcome.rig_lost) break;
+    if (!result) continue;
+    const bool cancelled = !means.book.waits(entry->number);
     outcome.rig_lost = rig_is_lost(*result);
-    outcome.needs_person = outcome.needs_person || needs_person(*result);
-    outcome.results.push_back(*result);
-    outcome.of.push_back(outcome.next);
-    if (!is_through(*result)) break;
+    outcome.needs_person = outcome.needs_person || (cancelled ? !result->owed.empty() : needs_person(*result));
+    outcome.turns.push_back({*entry, *job, *result});
+    if (!is_through(*result) && !(cancelled && !outcome.rig_lost)) break;
     means.memory.clear();
-    means.book.job_ends(job, *result);
-    ++outcome.next;
+    means.book.job_ends(*entry, *job, *result);
   }
-  if (outcome.next < shift.jobs.size()) outcome.needs_person = true;
+  if (means.book.next()) outcome.needs_person = true;
   tell_morning(shift, means, outcome, true);
-  if (outcome.next == shift.jobs.size()) means.book.end();
+  if (!means.book.next() && !means.book.ended()) means.book.end();
   co_await means.book.journal().flush();
   co_return outcome;
 }

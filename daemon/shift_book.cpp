@@ -4,99 +4,9 @@
 
 #include <algorithm>
 
-#include "daemon/store/heard_record.h"
 #include "daemon/wording.h"
 
 namespace lapwright {
-
-std::string mark_of(const Job& job) {
-  const TuneOrder& order = job.order;
-  std::string text = fmt::format("{}|{}|{}|{}|{}|", title(job.record), job.record.address, job.record.long_address,
-                                 job.sheet.name, top_step(order.mode));
-  text += fmt::format("{}|{}|{}|{}|{}|", order.trap.low_gate, order.trap.high_gate, order.trap.base_mm,
-                      order.track.length_mm, static_cast<int>(order.track.shape));
-  text += fmt::format("{}|{}|{}|", order.confidence, order.patience, order.trap.base_error_mm);
-  for (const StepAim& aim : order.aims) {
-    text += fmt::format("{}:{}:{}:{};", aim.step, aim.speed_mm_s, aim.tolerance_mm_s, aim.prove);
-  }
-  return fmt::format("{:08x}", crc32c(text));
-}
-
-TuneOrder JobBook::order_from_here(const TuneOrder& order) const {
-  TuneOrder result = order;
-  // On a shuttle the guard has to learn anew how fast each step is before it lets the engine near the buffers.
-  if (order.track.shape == TrackShape::shuttle) return result;
-  result.before = story_.heard;
-  if (story_.last_at > 0) result.away_s = std::max(static_cast<double>(calendar_.now() - story_.last_at), 0.0);
-  return result;
-}
-
-CvMemory JobBook::memory_from_here() const {
-  CvMemory memory = story_.cvs;
-  memory.found.clear();
-  memory.written.clear();
-  memory.unconfirmed.clear();
-  return memory;
-}
-
-void JobBook::note(const Record& record) {
-  story_.follow(record, calendar_.now());
-  journal_.note(record);
-}
-
-void JobBook::heard(const Heard& what) { note(heard_record(what)); }
-
-void JobBook::settled(const CellResult& cell) {
-  const auto told = story_.told.find({cell.step, cell.direction});
-  if (told != story_.told.end() && told->second == code(cell.verdict)) return;
-  note({{"kind", "verdict"},
-        {"step", cell.step},
-        {"direction", code(cell.direction)},
-        {"verdict", code(cell.verdict)},
-        {"target_mm_s", cell.target_mm_s},
-        {"tolerance_mm_s", cell.tolerance_mm_s},
-        {"speed_mm_s", cell.speed_mm_s},
-        {"half_width_mm_s", cell.half_width_mm_s},
-        {"passes", cell.passes}});
-}
-
-void JobBook::withdrawn(const CellResult& cell) {
-  if (!story_.told.contains({cell.step, cell.direction})) return;
-  note({{"kind", "withdrawn"}, {"step", cell.step}, {"direction", code(cell.direction)}});
-}
-
-void JobBook::recalled(const std::map<std::pair<int, Direction>, CellResult>& cells) {
-  for (const auto& [name, cell] : cells) settled(cell);
-  const auto told = story_.told;
-  for (const auto& [name, verdict] : told) {
-    CellResult gone;
-    gone.step = name.first;
-    gone.direction = name.second;
-    if (!cells.contains(name)) withdrawn(gone);
-  }
-}
-
-void JobBook::stopped(const Stop& why) {
-  Record record = {{"kind", "stop"}, {"code", code(why.reason)}, {"sentence", why.sentence}};
-  for (const auto& [name, value] : why.evidence) record["evidence"][name] = value;
-  note(record);
-}
-
-void JobBook::found(int cv, std::uint8_t value) { note({{"kind", "found"}, {"cv", cv}, {"value", value}}); }
-
-void JobBook::owed(int cv, std::uint8_t original) { note({{"kind", "owed"}, {"cv", cv}, {"value", original}}); }
-
-void JobBook::sending(int cv, std::uint8_t value) { note({{"kind", "sending"}, {"cv", cv}, {"value", value}}); }
-
-void JobBook::sending_bit(int cv, int bit, bool value) {
-  note({{"kind", "sending_bit"}, {"cv", cv}, {"bit", bit}, {"value", value}});
-}
-
-void JobBook::sent(int cv, std::uint8_t value, CvWriteReply reply) {
-  note({{"kind", "sent"}, {"cv", cv}, {"value", value}, {"reply", code(reply)}});
-}
-
-void JobBook::paid(int cv) { note({{"kind", "paid"}, {"cv", cv}}); }
 
 ShiftBook::ShiftBook(Journal& journal, const Calendar& calendar) : journal_(journal), calendar_(calendar) {
   for (const Record& record : journal.open()) story_.follow(record);
@@ -107,55 +17,140 @@ void ShiftBook::note(const Record& record) {
   journal_.note(record);
 }
 
-bool ShiftBook::goes_on(const std::vector<Job>& jobs) const {
-  const auto known = [this](const Job& job) { return done(job) || was_broken_off(job); };
-  return !story_.ended && std::any_of(jobs.begin(), jobs.end(), known);
+bool ShiftBook::knows(const Job& job) const {
+  const std::string mark = mark_of(job);
+  const auto waits = [&](const QueueEntry& entry) { return entry.mark == mark; };
+  const auto is_through = [&](const EndedEntry& each) { return each.entry.mark == mark; };
+  return std::any_of(story_.queue.waiting.begin(), story_.queue.waiting.end(), waits) ||
+         std::any_of(story_.queue.ended.begin(), story_.queue.ended.end(), is_through);
 }
 
-std::optional<bool> ShiftBook::done(const Job& job) const {
-  const auto found = story_.done.find(mark_of(job));
-  return found == story_.done.end() ? std::nullopt : std::optional(found->second);
-}
-
-bool ShiftBook::was_broken_off(const Job& job) const { return story_.open && story_.open->mark == mark_of(job); }
-
-void ShiftBook::begin(const std::vector<Job>& jobs) {
+void ShiftBook::begin_file() {
   journal_.begin_file();
-  Record names = Record::array();
-  for (const Job& job : jobs) names.push_back({{"engine", title(job.record)}, {"sheet", job.sheet.name}});
   if (story_.open) story_.debts[story_.open->engine] = story_.open->cvs.owed;
   Record debts = Record::object();  // the new file has to tell all by itself
   for (const auto& [engine, cvs] : story_.debts) {
     if (!cvs.empty()) debts[engine] = cvs_record(cvs);
   }
-  note({{"kind", "shift"}, {"jobs", std::move(names)}, {"debts", std::move(debts)}});
+  note({{"kind", "shift"}, {"debts", std::move(debts)}, {"queue", story_.queue.carried()}});
+}
+
+void ShiftBook::begin(const std::vector<Job>& list) {
+  begin_file();
+  for (const Job& job : list) add(job, true);
+}
+
+void ShiftBook::take_up(const std::vector<Job>& list) {
+  std::vector<Job> fresh;
+  for (const Job& job : list) {
+    if (!knows(job)) fresh.push_back(job);
+  }
+  if (story_.ended) {
+    if (!fresh.empty()) begin(fresh);
+    return;
+  }
+  const std::vector<QueueEntry> waiting = story_.queue.waiting;
+  for (const QueueEntry& entry : waiting) {
+    const auto same = [&](const Job& job) { return mark_of(job) == entry.mark; };
+    const bool stays = !entry.listed || std::any_of(list.begin(), list.end(), same);
+    if (!stays) cancel(entry.number, "not in the list any more");
+  }
+  for (const Job& job : fresh) add(job, true);
 }
 
 void ShiftBook::end() { note({{"kind", "shift_ends"}}); }
 
-JobBook ShiftBook::job_begins(const Job& job) {
+std::optional<QueueEntry> ShiftBook::next() const {
+  return story_.queue.waiting.empty() ? std::nullopt : std::optional(story_.queue.waiting.front());
+}
+
+bool ShiftBook::waits(int number) const {
+  const auto same = [&](const QueueEntry& entry) { return entry.number == number; };
+  return std::any_of(story_.queue.waiting.begin(), story_.queue.waiting.end(), same);
+}
+
+int ShiftBook::add(const Job& job, bool listed) {
+  if (story_.ended) begin_file();
+  QueueEntry entry;
+  entry.number = story_.queue.last_number + 1;
+  entry.engine = title(job.record);
+  entry.stem = file_stem(job.record);
+  entry.sheet = job.sheet.name;
+  entry.record_file = job.files.record;
+  entry.sheet_file = job.files.sheet;
+  entry.work = job.work;
+  entry.mark = mark_of(job);
+  entry.listed = listed;
+  note(queued_record(entry));
+  return entry.number;
+}
+
+bool ShiftBook::move(int number, std::size_t place) {
+  if (!waits(number)) return false;
+  const bool under_way = story_.open && story_.queue.waiting.front().mark == story_.open->mark;
+  if (under_way && story_.queue.waiting.front().number == number) return false;
+  note({{"kind", "moved"}, {"entry", number}, {"place", under_way ? std::max<std::size_t>(place, 1) : place}});
+  return true;
+}
+
+bool ShiftBook::cancel(int number, const std::string& why) {
+  if (!waits(number)) return false;
+  note({{"kind", "cancelled"}, {"entry", number}, {"why", why}});
+  return true;
+}
+
+void ShiftBook::pause(bool on) {
+  if (on != story_.queue.paused) note({{"kind", "paused"}, {"on", on}});
+}
+
+void ShiftBook::stands_on_track(const std::string& engine) {
+  if (engine != story_.queue.on_track) note({{"kind", "on_track"}, {"engine", engine}});
+}
+
+bool ShiftBook::was_broken_off(const Job& job) const { return story_.open && story_.open->mark == mark_of(job); }
+
+JobBook ShiftBook::job_begins(const QueueEntry& entry, const Job& job) {
   if (was_broken_off(job)) {
-    note({{"kind", "goes_on"}, {"engine", story_.open->engine}, {"passes", story_.open->heard.size()}});
+    note({{"kind", "goes_on"},
+          {"entry", entry.number},
+          {"engine", story_.open->engine},
+          {"passes", story_.open->heard.size()}});
   } else {
     const std::string mark = mark_of(job);
     note({{"kind", "job"},
+          {"entry", entry.number},
           {"engine", title(job.record)},
           {"address", job.record.address},
           {"sheet", job.sheet.name},
-          {"work", "tune"},
+          {"work", code(job.work)},
           {"id", fmt::format("{}-{}", calendar_.now(), mark)},
           {"mark", mark}});
   }
   return {journal_, calendar_, *story_.open};
 }
 
-void ShiftBook::job_ends(const Job& job, const JobResult& result) {
+void ShiftBook::job_ends(const QueueEntry& entry, const Job& job, const JobResult& result) {
+  const VerdictCounts counts = count(by_step(result.tune.cells, job.sheet));
   note({{"kind", "job_ends"},
+        {"entry", entry.number},
         {"engine", title(job.record)},
         {"mark", mark_of(job)},
         {"end", code(result.tune.end)},
+        {"outcome", outcome_word(result, counts)},
         {"needs_person", needs_person(result)},
         {"owed", cvs_record(result.owed)}});
+}
+
+void ShiftBook::job_fails(const QueueEntry& entry, const std::string& why) {
+  note({{"kind", "job_ends"},
+        {"entry", entry.number},
+        {"engine", entry.engine},
+        {"mark", entry.mark},
+        {"end", "not_begun"},
+        {"outcome", "not begun"},
+        {"why", why},
+        {"needs_person", true},
+        {"owed", Record::object()}});
 }
 
 }  // namespace lapwright

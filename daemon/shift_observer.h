@@ -14,6 +14,8 @@ class ShiftObserver : public TuneObserver {
   /// @param number  counts from 1
   virtual void engine_begins(const Job& job, int number, int of) = 0;
   virtual void engine_ends(const Job& job, const JobResult& result) = 0;
+  /// An engine's turn came, and its files can't be used any more.
+  virtual void not_begun(const std::string& /*engine*/, const std::string& /*why*/) {}
   /// The guard has stopped the engine under work.
   virtual void stopped(const Stop& /*why*/) {}
   /// @param why  the shift waits: for the allowed hours, or before another try; empty: it goes on
@@ -29,6 +31,9 @@ class ShiftObservers final : public ShiftObserver {
   }
   void engine_ends(const Job& job, const JobResult& result) override {
     for (ShiftObserver* each : all_) each->engine_ends(job, result);
+  }
+  void not_begun(const std::string& engine, const std::string& why) override {
+    for (ShiftObserver* each : all_) each->not_begun(engine, why);
   }
   void stopped(const Stop& why) override {
     for (ShiftObserver* each : all_) each->stopped(why);

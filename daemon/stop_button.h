@@ -18,6 +18,10 @@ class StopButton {
     pressed_ = true;
     if (work_ != nullptr) work_->cancel();
   }
+  /// The same for the job under way alone; the shift goes on as its queue says.
+  void stop_job() {
+    if (work_ != nullptr) work_->cancel();
+  }
   /// Engine halted and track dead at once; nothing is written back. Confirmed when it returns, if a job was running.
   boost::asio::awaitable<void> make_dead(std::string who);
 

@@ -3,6 +3,7 @@
 #include <boost/asio/co_spawn.hpp>
 
 #include "daemon/wired_checks.h"
+#include "drivers/safety/current_watch.h"
 #include "drivers/wired_rig.h"
 #include "tuning/rig_fault.h"
 
@@ -150,10 +151,12 @@ asio::awaitable<void> WiredStand::hardware() {
   }
 }
 
-/// A board that has just said its name tells its current a moment later.
+/// A board that has just said its name tells its current a moment later, and the relay that a service which was killed
+/// had closed opens when the lease runs out.
 asio::awaitable<void> WiredStand::first_reading() {
   const Instant limit = clock_.now() + sensor_may_take;
-  while (board_ && !board_->track_current_mA() && clock_.now() < limit) co_await clock_.sleep_for(look_every);
+  const auto not_dead = [this] { return board_->track_current_mA().value_or(dead_track_mA + 1) > dead_track_mA; };
+  while (board_ && not_dead() && clock_.now() < limit) co_await clock_.sleep_for(look_every);
 }
 
 CheckLines WiredStand::checks() const {

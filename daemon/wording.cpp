@@ -83,6 +83,10 @@ std::string_view code(TuneEnd end) {
       return "unknown_momentum";
     case TuneEnd::engine_not_found:
       return "engine_not_found";
+    case TuneEnd::other_decoder:
+      return "other_decoder";
+    case TuneEnd::nothing_to_undo:
+      return "nothing_to_undo";
     case TuneEnd::table_not_enabled:
       return "table_not_enabled";
     case TuneEnd::position_lost:
@@ -104,6 +108,7 @@ std::string outcome_sentence(const JobResult& result, const VerdictCounts& count
   } else if (result.tune.end != TuneEnd::complete) {
     text = "Ended early: " + result.tune.detail + ". ";
   }
+  if (result.work != Work::tune) return text + result.told;
   if (counts.steps == 0) return text + "No step was measured.";
   if (counts.proved == counts.steps)
     return text + fmt::format("All {} steps are proved in both directions.", counts.steps);
@@ -126,6 +131,9 @@ std::string outcome_word(const JobResult& result, const VerdictCounts& counts) {
     for (char& letter : text) letter = letter == '_' ? ' ' : letter;
     return text;
   }
+  if (result.work == Work::undo) return "put back";
+  if (result.work == Work::restore && result.condition == Condition::as_tuned) return "restored";
+  if (result.condition) return std::string(word(*result.condition));
   if (counts.proved == counts.steps) return "proved";
   const bool attained = counts.proved + counts.best_attainable == counts.steps;
   return attained ? "best attainable" : "some steps short";

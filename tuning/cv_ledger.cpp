@@ -67,6 +67,12 @@ std::optional<std::uint8_t> CvLedger::known(int cv) const {
   return std::nullopt;
 }
 
+void CvLedger::forget_indexed() {
+  const auto indexed = [](const auto& each) { return each.first > 256 && each.first <= 512; };
+  std::erase_if(memory_.found, indexed);
+  std::erase_if(memory_.written, indexed);
+}
+
 void CvLedger::found(int cv, std::uint8_t value) {
   memory_.note_found(cv, value);
   if (notes_ != nullptr) notes_->found(cv, value);

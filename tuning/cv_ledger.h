@@ -39,6 +39,8 @@ class CvLedger {
   /// The value last written or found; empty when not known.
   [[nodiscard]] std::optional<std::uint8_t> known(int cv) const;
   void found(int cv, std::uint8_t value);
+  /// CV257 … 512 stand for others now: the index has been, or will be, moved.
+  void forget_indexed();
   [[nodiscard]] int writes() const { return memory_.writes; }
 
  private:

@@ -29,6 +29,7 @@ class Motion {
 
   SpeedBook& book() { return book_; }
   [[nodiscard]] double running_s() const;
+  [[nodiscard]] double usual_mA() const { return usual_mA_; }  ///< most at the end of a pass; 0: not known
   void set_running_s(double running_s) { running_s_ = running_s; }
   void cool(double standing_s);  ///< it stood for so long
   [[nodiscard]] StepMode mode() const { return mode_; }

@@ -49,8 +49,10 @@ enum class TuneEnd : std::uint8_t {
   budget_spent,
   unknown_momentum,   ///< CV3/CV4 can't be read and the record does not state them
   engine_not_found,   ///< no gate saw the engine
+  other_decoder,      ///< it answers with another maker or version than the engine's did
   table_not_enabled,  ///< the engine does not obey its speed table and it can't be switched on
   position_lost,
+  nothing_to_undo,  ///< an undo: what the decoder held before is not known
   cv_refused,
   rig_fault,
 };
@@ -68,6 +70,8 @@ struct TuneResult {
   int passes = 0;      ///< timed passes, failed ones included
   int rejected = 0;
   int writes = 0;
+  double repeatability = 0;              ///< share of speed, from pass to pass
+  std::optional<double> top_current_mA;  ///< most at the end of a pass
 };
 
 /// Told as it happens; must not block.

@@ -51,7 +51,7 @@ std::optional<Visit::Finding> Visit::finding() const {
   const double high_s = *gates[1].tail_s - *gates[1].head_s;
   if (head_s == 0 || !agree(head_s, tail_s) || !agree(low_s, high_s)) return std::nullopt;
   return Finding{2 * trap_.base_mm / std::abs(head_s + tail_s), head_s > 0,
-                 std::max(*gates[0].head_s, *gates[1].head_s)};
+                 2 * std::abs((head_s - tail_s) / (head_s + tail_s)), std::max(*gates[0].head_s, *gates[1].head_s)};
 }
 
 }  // namespace lapwright

@@ -21,6 +21,7 @@ class Visit {
   struct Finding {
     double speed_mm_s = 0;
     bool low_came_first = true;
+    double unsteady = 0;   ///< share by which head and tail disagree about the speed
     double head_at_s = 0;  ///< board time at which the head came to the second gate
   };
   /// From the head's coming to the second gate until the gates have been quiet for `quiet_s` after the last edge.

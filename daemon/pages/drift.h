@@ -22,7 +22,9 @@ struct EarlierTune {
   std::string work;     ///< "tune", "check" or "restore"
   std::string outcome;  ///< a sentence
   std::map<int, StepSpeeds> speeds;
-  std::string conditions;  ///< track voltage, where the speed was defined, … for people
+  std::string conditions;                     ///< track voltage, where the speed was defined, … for people
+  std::optional<double> repeatability = {};   ///< share of speed, from pass to pass
+  std::optional<double> top_current_mA = {};  ///< most at the end of a pass
 };
 
 struct StepDrift {

@@ -23,9 +23,11 @@ struct SeenThrough {
   VerdictCounts counts;
 };
 
-std::string page_link(const Job& job) {
-  return fmt::format("<a href=\"{}.html\">{}</a>", file_stem(job.record), in_markup(title(job.record)));
+std::string page_link(const std::string& stem, const std::string& engine) {
+  return fmt::format("<a href=\"{}.html\">{}</a>", stem, in_markup(engine));
 }
+
+std::string page_link(const Job& job) { return page_link(file_stem(job.record), title(job.record)); }
 
 /// A dead track first, since it keeps everything else waiting; then what a decoder is owed.
 int urgency(const SeenThrough& seen) {
@@ -41,7 +43,7 @@ class MorningSheet {
         seen_.push_back({turn.job, turn.result, count(by_step(turn.result->tune.cells, turn.job->sheet))});
         if (needs_person(*turn.result)) waiting_.push_back(seen_.back());
       } else if (!turn.earlier) {
-        left_.push_back(turn.job);
+        left_.push_back(&turn);
       }
     }
     std::stable_sort(waiting_.begin(), waiting_.end(),
@@ -80,17 +82,17 @@ class MorningSheet {
   }
 
   /// Of those that were seen through before this run of the service.
-  [[nodiscard]] std::vector<const Job*> earlier_calls() const {
-    std::vector<const Job*> jobs;
+  [[nodiscard]] std::vector<const Turn*> earlier_calls() const {
+    std::vector<const Turn*> turns;
     for (const Turn& turn : morning_.turns) {
-      if (turn.result == nullptr && turn.earlier.value_or(false)) jobs.push_back(turn.job);
+      if (turn.result == nullptr && turn.earlier.value_or(false)) turns.push_back(&turn);
     }
-    return jobs;
+    return turns;
   }
 
   [[nodiscard]] std::string people() const {
     const bool stuck = !morning_.trouble.empty();
-    const std::vector<const Job*> earlier = earlier_calls();
+    const std::vector<const Turn*> earlier = earlier_calls();
     if (waiting_.empty() && earlier.empty() && !stuck) {
       return morning_.over && left_.empty() ? "<p>Nothing needs a person.</p>\n" : "";
     }
@@ -102,7 +104,9 @@ class MorningSheet {
       const std::vector<std::string> lines = to_do_lines(*each.result);
       if (!lines.empty()) body += page_list(lines);
     }
-    for (const Job* job : earlier) body += fmt::format("<h3>{}</h3>\n<p>Its page tells why.</p>\n", page_link(*job));
+    for (const Turn* turn : earlier) {
+      body += fmt::format("<h3>{}</h3>\n<p>Its page tells why.</p>\n", page_link(turn->stem, turn->engine));
+    }
     return fmt::format("<section class=\"alert\">\n<h2>What needs a person</h2>\n{}</section>\n", body);
   }
 
@@ -110,7 +114,7 @@ class MorningSheet {
     if (left_.empty()) return "";
     std::vector<std::string> names;
     names.reserve(left_.size());
-    for (const Job* job : left_) names.push_back(title(job->record));
+    for (const Turn* turn : left_) names.push_back(turn->engine);
     return page_section(morning_.over ? "Not begun" : "Still to come",
                         fmt::format("<p>{}</p>\n{}", in_markup(why_left()), page_list(names)));
   }
@@ -132,9 +136,9 @@ class MorningSheet {
       if (turn.result != nullptr) {
         rows += seen_row(*seen++);
       } else if (turn.earlier) {
-        rows += earlier_row(*turn.job);
+        rows += earlier_row(turn);
       } else {
-        rows += bare_row(*turn.job, turn.job == at_work_ ? "at work on it" : "not begun");
+        rows += bare_row(turn, &turn == at_work_ ? "at work on it" : "not begun");
       }
     }
     return page_section(
@@ -170,17 +174,17 @@ class MorningSheet {
         seen.counts.steps, duration_text(tune.track_s), tune.passes);
   }
 
-  static std::string earlier_row(const Job& job) {
+  static std::string earlier_row(const Turn& turn) {
     return fmt::format(
         "<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"4\">seen through before the shift went on; its page "
         "tells</td>"
         "</tr>\n",
-        page_link(job), in_markup(job.sheet.name));
+        page_link(turn.stem, turn.engine), in_markup(turn.sheet));
   }
 
-  static std::string bare_row(const Job& job, std::string_view said) {
+  static std::string bare_row(const Turn& turn, std::string_view said) {
     return fmt::format("<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"4\">{}</td></tr>\n",
-                       in_markup(title(job.record)), in_markup(job.sheet.name), said);
+                       in_markup(turn.engine), in_markup(turn.sheet), said);
   }
 
   /// What was missing for any engine, once.
@@ -200,8 +204,8 @@ class MorningSheet {
   const Morning& morning_;
   std::vector<SeenThrough> seen_;
   std::vector<SeenThrough> waiting_;  // for a person, the most urgent first
-  std::vector<const Job*> left_;      // that have not begun
-  const Job* at_work_ = nullptr;
+  std::vector<const Turn*> left_;     // that have not begun
+  const Turn* at_work_ = nullptr;
 };
 
 }  // namespace

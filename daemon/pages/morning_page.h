@@ -12,8 +12,11 @@ namespace lapwright {
 
 /// One job of the shift.
 struct Turn {
+  std::string engine;  ///< its title
+  std::string stem;    ///< of its files
+  std::string sheet;   ///< the name
   const Job* job = nullptr;
-  const JobResult* result = nullptr;  ///< null: it has none from this run of the service
+  const JobResult* result = nullptr;  ///< null, as the job: it has none from this run of the service
   std::optional<bool> earlier = {};   ///< it was seen through before that; whether it needs a person
 };
 

@@ -36,6 +36,8 @@ bool follow_cv(CvMemory& cvs, const Record& record, std::string_view kind) {
 void JobStory::follow(const Record& record, std::time_t at) {
   const std::string kind = story_word(record, "kind");
   if (follow_cv(cvs, record, kind)) return;
+  if (kind == "identity") identity = read_cvs(record.at("cvs"));
+  if (kind == "before") before = read_cvs(record.at("cvs"));
   if (kind == "verdict" || kind == "withdrawn") {
     const std::pair cell(record.at("step").get<int>(), read_direction(story_word(record, "direction")));
     told.erase(cell);
@@ -53,9 +55,9 @@ void ShiftStory::keep_debts() {
 
 /// @throws Record::exception, std::invalid_argument
 void ShiftStory::follow_known(const Record& record, const std::string& kind) {
+  const bool of_queue = queue.follow(record, kind);
   if (kind == "shift") {
     keep_debts();
-    done.clear();
     ended = false;
     for (const auto& [engine, cvs] : record.at("debts").items()) debts[engine] = read_cvs(cvs);
   } else if (kind == "job") {
@@ -68,11 +70,10 @@ void ShiftStory::follow_known(const Record& record, const std::string& kind) {
     begun.cvs.owed = debts[begun.engine];
     debts.erase(begun.engine);
   } else if (kind == "job_ends") {
-    done[story_word(record, "mark")] = record.at("needs_person").get<bool>();
-    keep_debts();
+    if (open && open->mark == story_word(record, "mark")) keep_debts();
   } else if (kind == "shift_ends") {
     ended = true;
-  } else if (open) {
+  } else if (open && !of_queue) {
     open->follow(record, record.value("unix_s", std::time_t{0}));
   }
 }

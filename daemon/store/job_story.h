@@ -8,7 +8,7 @@
 #include <utility>
 #include <vector>
 
-#include "daemon/store/journal_line.h"
+#include "daemon/store/queue_story.h"
 #include "tuning/cv_memory.h"
 #include "tuning/transcript.h"
 
@@ -20,6 +20,8 @@ struct JobStory {
   std::string id;      ///< of this work, as no other has it
   std::string mark;    ///< of the order: another mark means that its measurements are of something else
   CvMemory cvs;
+  CvValues identity;  ///< CV7 and CV8, where the decoder has told them
+  CvValues before;    ///< what it held before this job's first write, as far as it was told
   std::vector<Heard> heard;
   std::map<std::pair<int, Direction>, std::string> told;  ///< verdicts that stand in the journal, by cell
   std::time_t last_at = 0;                                ///< of the latest record
@@ -30,8 +32,8 @@ struct JobStory {
 
 /// What the journal's records say of the shift.
 struct ShiftStory {
-  std::map<std::string, bool> done;       ///< marks of the jobs that came to an end; whether they need a person
-  std::optional<JobStory> open;           ///< the job that did not
+  QueueStory queue;
+  std::optional<JobStory> open;           ///< the job that came to no end
   std::map<std::string, CvValues> debts;  ///< by engine: what its decoder was lent for and has not got back
   bool ended = true;                      ///< the shift
   int unreadable = 0;                     ///< whole lines that say nothing this program understands

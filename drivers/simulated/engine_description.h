@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -65,6 +66,7 @@ struct EngineDescription {
   double ratio = 87.1;  ///< 1 : ratio
   EngineGroup group = EngineGroup::regulated;
   int address = 3;  ///< 1 … 127 short, 128 … 10239 long (S-9.2.1 §2.1)
+  std::optional<int> obeys = {};  ///< address that its decoder was left at, where that is another one
   double length_mm = 180;
   std::vector<OpaquePart> silhouette;  ///< empty: closed over its whole length
   MotorDescription motor;
@@ -75,7 +77,7 @@ struct EngineDescription {
 
   /// The silhouette, or the whole length where none is given.
   [[nodiscard]] std::vector<OpaquePart> opaque_parts() const;
-  /// The decoder with the CVs that make it answer to `address` (CV1, or CV17/18 and CV29 bit 5; S-9.2.2).
+  /// The decoder with the CVs that make it answer to its address (CV1, or CV17/18 and CV29 bit 5; S-9.2.2).
   [[nodiscard]] DecoderDescription addressed_decoder() const;
 };
 

@@ -1,6 +1,11 @@
 #include "tests/crashes/remembering_stand.h"
 
+#include <algorithm>
+
 #include "daemon/simulated_stand.h"
+#include "drivers/simulated/simulated_rig.h"
+#include "tuning/cv.h"
+#include "tuning/rig_fault.h"
 
 namespace lapwright::crashes {
 namespace asio = boost::asio;
@@ -22,15 +27,12 @@ class RememberingPlacement final : public Placement, public Rig {
   asio::awaitable<void> halt() override { return engine_->rig().halt(); }
   asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) override {
     const CvWriteReply reply = co_await engine_->rig().write_cv(cv, value);
-    memory_[cv] = value;
-    if (changed_) changed_();
+    remember();
     co_return reply;
   }
   asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) override {
     const CvWriteReply reply = co_await engine_->rig().write_cv_bit(cv, bit, value);
-    const unsigned mask = 1U << static_cast<unsigned>(bit);
-    memory_[cv] = static_cast<std::uint8_t>(value ? memory_[cv] | mask : memory_[cv] & ~mask);
-    if (changed_) changed_();
+    remember();
     co_return reply;
   }
   asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) override { return engine_->rig().read_cv(cv); }
@@ -38,6 +40,13 @@ class RememberingPlacement final : public Placement, public Rig {
   [[nodiscard]] std::optional<double> track_current_mA() const override { return engine_->rig().track_current_mA(); }
 
  private:
+  void remember() {
+    simulated::Decoder& decoder = dynamic_cast<simulated::SimulatedRig&>(engine_->rig()).decoder();
+    const std::map<int, std::uint8_t> before = memory_;
+    for (int number = 1; number <= 256; ++number) memory_[number] = decoder.cv(number);
+    if (changed_ && memory_ != before) changed_();
+  }
+
   std::unique_ptr<SimulatedSetup> setup_;  ///< the engine's placement refers to it
   std::unique_ptr<Placement> engine_;
   std::map<int, std::uint8_t>& memory_;
@@ -52,16 +61,21 @@ RememberingStand::RememberingStand(SimulatedSetup setup, Clock& clock, Decoders&
 
 asio::awaitable<std::unique_ptr<Placement>> RememberingStand::put_on_track(const EngineRecord& record) {
   auto setup = std::make_unique<SimulatedSetup>(setup_);
-  std::map<int, std::uint8_t>& memory = decoders_[record.address];
-  for (simulated::EngineDescription& engine : setup->engines) {
-    if (engine.address != record.address) continue;
-    if (memory.empty()) memory = engine.decoder.cvs;
-    engine.decoder.cvs = memory;
-  }
+  std::vector<simulated::EngineDescription>& engines = setup->engines;
+  const auto its_own = [&](const simulated::EngineDescription& engine) { return engine.address == record.address; };
+  auto engine = std::find_if(engines.begin(), engines.end(), its_own);
+  if (engine == engines.end() && engines.size() == 1) engine = engines.begin();  // the station calls another address
+  if (engine == engines.end()) throw RigFault("no engine stands there");
+  std::map<int, std::uint8_t>& memory = decoders_[engine->address];
+  if (memory.empty()) memory = engine->addressed_decoder().cvs;
+  const bool by_long = (memory[cv::configuration] & 0x20) != 0;
+  engine->obeys = by_long ? (memory[17] - 192) * 256 + memory[18] : memory[cv::address];
+  engine->decoder.cvs = memory;
+  engine->address = record.address;
   SimulatedStand stand(*setup, clock_);
-  std::unique_ptr<Placement> engine = co_await stand.put_on_track(record);
+  std::unique_ptr<Placement> placed = co_await stand.put_on_track(record);
   std::unique_ptr<Placement> result =
-      std::make_unique<RememberingPlacement>(std::move(setup), std::move(engine), memory, changed_);
+      std::make_unique<RememberingPlacement>(std::move(setup), std::move(placed), memory, changed_);
   co_return result;
 }
 

@@ -9,7 +9,7 @@
 
 namespace lapwright::crashes {
 
-/// What each decoder holds, by address.
+/// What each decoder holds, by the address that its engine's description says; it may obey another one.
 using Decoders = std::map<int, std::map<int, std::uint8_t>>;
 
 class RememberingStand final : public TestStand {

@@ -51,20 +51,21 @@ ShiftResult run_on(World& world, Storage& storage, const std::filesystem::path& 
   VirtualClock clock;
   RememberingStand stand(configuration.rig, clock, world.decoders, std::move(changed));
   const std::vector<Job> jobs = plan_shift(configuration);
-  const Shift shift{configuration.railway, jobs, configuration.limits, AllowedHours(), folder / "reports"};
+  const Shift shift{configuration.railway, planner_among(jobs), configuration.limits, AllowedHours(),
+                    folder / "reports"};
   const SteadyCalendar calendar(world.now += 2 * 3600);
   ShiftMemory memory(storage, folder, calendar, configuration.caps, configuration.retry);
   InlineWorker worker;
   Journal journal(storage, worker, folder / "journal", calendar);
   ShiftBook book(journal, calendar);
-  if (!book.goes_on(jobs)) book.begin(jobs);
+  book.take_up(jobs);
   StopButton button;
   Nobody nobody;
   boost::asio::io_context context;
   std::optional<ShiftResult> outcome;
   std::exception_ptr failure;
   const ShiftMeans means{stand, clock, calendar, memory, book, button, nobody};
-  boost::asio::co_spawn(context, run_shift(shift, 0, means), [&](const std::exception_ptr& thrown, ShiftResult result) {
+  boost::asio::co_spawn(context, run_shift(shift, means), [&](const std::exception_ptr& thrown, ShiftResult result) {
     failure = thrown;
     if (!thrown) outcome = std::move(result);
   });

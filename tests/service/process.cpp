@@ -33,7 +33,9 @@ bool comes_true(double limit_s, const std::function<bool()>& is_so) {
 
 Process::Process(const std::filesystem::path& program, const std::vector<std::string>& arguments,
                  std::filesystem::path output)
-    : output_(std::move(output)) {
+    : output_(std::move(output)),
+      before_bytes_(std::filesystem::exists(output_) ? static_cast<std::streamoff>(std::filesystem::file_size(output_))
+                                                     : 0) {
   std::vector<std::string> words = arguments;
   words.insert(words.begin(), program.string());
   std::vector<char*> pointers;
@@ -88,7 +90,9 @@ bool Process::wrote(const std::string& text, double limit_s) {
 
 std::string Process::output() const {
   std::ostringstream text;
-  text << std::ifstream(output_).rdbuf();
+  std::ifstream file(output_);
+  file.seekg(before_bytes_);
+  text << file.rdbuf();
   return text.str();
 }
 

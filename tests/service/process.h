@@ -27,10 +27,12 @@ class Process {
   [[nodiscard]] std::optional<int> wait(double limit_s);
   /// Whether it wrote `text` within `limit_s`.
   [[nodiscard]] bool wrote(const std::string& text, double limit_s);
+  /// What it wrote, and not what another one had written to the same file before.
   [[nodiscard]] std::string output() const;
 
  private:
   std::filesystem::path output_;
+  std::streamoff before_bytes_;
   pid_t id_ = -1;
   int stdin_ = -1;
   std::optional<int> status_;

@@ -81,8 +81,10 @@ asio::awaitable<void> GuardedNight::work() {
   job.order = plan_.order;
   JobBench bench({}, stage_->calendar, title(job.record));
   JobKeeper keeper(stage_->memory, stage_->calendar, hours, bench.book);
+  const KnownEngine unknown;
+  const JobOrder order{job, job.record, RestoreStage::whole, unknown, limits};
   const JobResult result =
-      co_await run_job(job, stage_->rails, limits, stage_->clock, stage_->button, stage_->observer, keeper);
+      co_await run_job(order, stage_->rails, stage_->clock, stage_->button, stage_->observer, keeper);
   result_ = result;
   over_ = true;
   stage_->rig.stop();

@@ -50,7 +50,8 @@ struct Night {
     std::vector<Turn> all_turns;
     for (std::size_t i = 0; i < jobs.size(); ++i) {
       const std::size_t place = i - earlier.size();  // huge for the earlier ones
-      all_turns.push_back({&jobs[i], place < results.size() ? &results[place] : nullptr,
+      all_turns.push_back({title(jobs[i].record), file_stem(jobs[i].record), jobs[i].sheet.name, &jobs[i],
+                           place < results.size() ? &results[place] : nullptr,
                            i < earlier.size() ? std::optional<bool>(earlier[i]) : std::nullopt});
     }
     return all_turns;

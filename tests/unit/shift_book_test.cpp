@@ -42,6 +42,15 @@ struct Bookshelf {
     context.run();
     calendar.at += 1000;
   }
+  static QueueEntry entry(const ShiftBook& book, const Job& job) {
+    for (const QueueEntry& each : book.queue().waiting) {
+      if (each.mark == mark_of(job)) return each;
+    }
+    BOOST_FAIL(title(job.record) << " does not wait");
+    return {};
+  }
+  static JobBook begins(ShiftBook& book, const Job& job) { return book.job_begins(entry(book, job), job); }
+  static void ends(ShiftBook& book, const Job& job) { book.job_ends(entry(book, job), job, samples::result()); }
   static Heard pass(double at_s) {
     return {at_s, Passed{5, Direction::forward, 20, {PassTrouble::none, 3.5, 0.1, 0, 1}, 2}};
   }
@@ -53,13 +62,13 @@ BOOST_FIXTURE_TEST_SUITE(shift_book, Bookshelf)
 
 BOOST_AUTO_TEST_CASE(what_was_done_stays_done_and_what_was_broken_off_goes_on) {
   start([&](ShiftBook& book) {
-    BOOST_TEST(!book.goes_on(jobs));
-    book.begin(jobs);
-    JobBook first = book.job_begins(jobs[0]);
+    book.take_up(jobs);
+    BOOST_TEST(book.queue().waiting.size() == 2U);
+    JobBook first = begins(book, jobs[0]);
     first.heard(pass(1));
     book.job_breaks_off(first);
-    book.job_ends(jobs[0], samples::result());
-    JobBook second = book.job_begins(jobs[1]);
+    ends(book, jobs[0]);
+    JobBook second = begins(book, jobs[1]);
     second.owed(3, 28);
     second.sending(3, 0);
     second.sent(3, 0, CvWriteReply::confirmed);
@@ -68,10 +77,13 @@ BOOST_AUTO_TEST_CASE(what_was_done_stays_done_and_what_was_broken_off_goes_on) {
     second.heard(pass(8));
   });
   start([&](ShiftBook& book) {
-    BOOST_TEST(book.goes_on(jobs));
-    BOOST_TEST(book.done(jobs[0]).has_value());
-    BOOST_TEST(!book.done(jobs[1]).has_value());
-    const JobBook again = book.job_begins(jobs[1]);
+    book.take_up(jobs);
+    BOOST_REQUIRE(book.queue().ended.size() == 1U);
+    BOOST_TEST(book.queue().ended[0].entry.engine == title(jobs[0].record));
+    BOOST_TEST(!book.queue().ended[0].needs_person);
+    BOOST_REQUIRE(book.next().has_value());
+    BOOST_TEST(book.next()->engine == title(jobs[1].record));
+    const JobBook again = begins(book, jobs[1]);
     const TuneOrder order = again.order_from_here(jobs[1].order);
     BOOST_REQUIRE(order.before.size() == 2U);
     BOOST_TEST(order.before[1].at_s == 8);
@@ -80,24 +92,28 @@ BOOST_AUTO_TEST_CASE(what_was_done_stays_done_and_what_was_broken_off_goes_on) {
     const CvMemory memory = again.memory_from_here();
     BOOST_TEST(memory.written.empty());
     BOOST_TEST((memory.owed == CvValues{{3, 28}}));
-    book.job_ends(jobs[1], samples::result());
+    ends(book, jobs[1]);
     book.end();
   });
-  start([&](ShiftBook& book) { BOOST_TEST(!book.goes_on(jobs)); });
+  start([&](ShiftBook& book) {
+    book.take_up(jobs);  // all of it is done
+    BOOST_TEST(book.ended());
+    BOOST_TEST(!book.next().has_value());
+  });
 }
 
 BOOST_AUTO_TEST_CASE(an_order_that_was_changed_begins_anew_and_the_debt_stays) {
   start([&](ShiftBook& book) {
     book.begin(jobs);
-    JobBook first = book.job_begins(jobs[0]);
+    JobBook first = begins(book, jobs[0]);
     first.owed(3, 28);
     first.heard(pass(1));
   });
   jobs[0].order.confidence = 0.9;
   start([&](ShiftBook& book) {
     BOOST_TEST(!book.was_broken_off(jobs[0]));
-    if (!book.goes_on(jobs)) book.begin(jobs);
-    const JobBook anew = book.job_begins(jobs[0]);
+    book.take_up(jobs);
+    const JobBook anew = begins(book, jobs[0]);
     BOOST_TEST(anew.order_from_here(jobs[0].order).before.empty());
     BOOST_TEST((anew.memory_from_here().owed == CvValues{{3, 28}}));
   });
@@ -106,36 +122,36 @@ BOOST_AUTO_TEST_CASE(an_order_that_was_changed_begins_anew_and_the_debt_stays) {
 BOOST_AUTO_TEST_CASE(debts_go_from_shift_to_shift_until_they_are_paid) {
   start([&](ShiftBook& book) {
     book.begin(jobs);
-    JobBook first = book.job_begins(jobs[0]);
+    JobBook first = begins(book, jobs[0]);
     first.owed(3, 28);
     first.owed(4, 20);
     first.paid(4);
     book.job_breaks_off(first);
-    book.job_ends(jobs[0], samples::result());
+    ends(book, jobs[0]);
     book.end();
   });
   const std::vector<Job> others = {jobs[1]};
   for (int shifts = 0; shifts < 2; ++shifts) {
     start([&](ShiftBook& book) {
       book.begin(others);
-      JobBook other = book.job_begins(others[0]);
+      JobBook other = begins(book, others[0]);
       BOOST_TEST(other.memory_from_here().owed.empty());
       book.job_breaks_off(other);
-      book.job_ends(others[0], samples::result());
+      ends(book, others[0]);
       book.end();
     });
   }
   start([&](ShiftBook& book) {
     book.begin(jobs);
-    JobBook first = book.job_begins(jobs[0]);
+    JobBook first = begins(book, jobs[0]);
     BOOST_TEST((first.memory_from_here().owed == CvValues{{3, 28}}));
     first.paid(3);
     book.job_breaks_off(first);
-    book.job_ends(jobs[0], samples::result());
+    ends(book, jobs[0]);
   });
   start([&](ShiftBook& book) {
     book.begin(jobs);
-    BOOST_TEST(book.job_begins(jobs[0]).memory_from_here().owed.empty());
+    BOOST_TEST(begins(book, jobs[0]).memory_from_here().owed.empty());
   });
 }
 
@@ -151,14 +167,14 @@ BOOST_AUTO_TEST_CASE(a_verdict_is_noted_once_until_it_is_withdrawn) {
   };
   start([&](ShiftBook& book) {
     book.begin(jobs);
-    JobBook first = book.job_begins(jobs[0]);
+    JobBook first = begins(book, jobs[0]);
     first.settled(cell);
     first.settled(cell);
     book.job_breaks_off(first);
   });
   BOOST_TEST(verdicts() == 1);
   start([&](ShiftBook& book) {
-    JobBook again = book.job_begins(jobs[0]);
+    JobBook again = begins(book, jobs[0]);
     again.settled(cell);
     again.withdrawn(cell);
     again.withdrawn(cell);

@@ -1,0 +1,165 @@
+#include "daemon/check.h"
+
+#include <spdlog/fmt/fmt.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "tuning/cv.h"
+
+namespace lapwright {
+namespace {
+
+constexpr std::size_t spread_of = 4;
+constexpr double unknown_momentum_s = 10;
+constexpr double s_per_cv = 0.896;          // NMRA S-9.2.2, CV3 and CV4
+constexpr double asymmetry_grown = 0.03;    // share of speed
+constexpr double scatter_grown = 2;         // times
+constexpr double scatter_grown_by = 0.005;  // share of speed
+constexpr double current_grown = 1.3;       // times
+constexpr double current_grown_by_mA = 15;
+
+double momentum_s(const Job& job, const CvLedger& ledger, int number) {
+  const auto stated = job.record.cvs.find(number);
+  std::optional<std::uint8_t> held = ledger.known(number);
+  if (!held && stated != job.record.cvs.end()) held = stated->second;
+  return held ? *held * s_per_cv : unknown_momentum_s;
+}
+
+std::optional<double> speed_then(const EarlierTune& tuned, const CellResult& cell) {
+  const auto step = tuned.speeds.find(cell.step);
+  if (step == tuned.speeds.end()) return std::nullopt;
+  return cell.direction == Direction::forward ? step->second.forward_mm_s : step->second.reverse_mm_s;
+}
+
+/// Out of tolerance, and not as its tune left it.
+bool has_drifted(const CellResult& cell, const std::optional<EarlierTune>& tuned) {
+  if (cell.verdict != Verdict::failed) return false;
+  const std::optional<double> then = tuned ? speed_then(*tuned, cell) : std::nullopt;
+  if (!then) return true;
+  const bool was_in = std::abs(*then - cell.target_mm_s) <= cell.tolerance_mm_s;
+  return was_in || std::abs(cell.speed_mm_s - *then) > cell.tolerance_mm_s;
+}
+
+/// By how much of their speed the directions differ, on average over steps that tell both.
+struct Asymmetry {
+  double now = 0;
+  double then = 0;
+  int steps = 0;
+};
+
+Asymmetry asymmetry(const std::vector<CellResult>& cells, const EarlierTune& tuned) {
+  Asymmetry sum;
+  for (const CellResult& forward : cells) {
+    if (forward.direction != Direction::forward || forward.passes == 0) continue;
+    for (const CellResult& reverse : cells) {
+      if (reverse.step != forward.step || reverse.direction != Direction::reverse || reverse.passes == 0) continue;
+      const std::optional<double> forward_then = speed_then(tuned, forward);
+      const std::optional<double> reverse_then = speed_then(tuned, reverse);
+      if (!forward_then || !reverse_then) continue;
+      sum.now += (forward.speed_mm_s - reverse.speed_mm_s) / forward.target_mm_s;
+      sum.then += (*forward_then - *reverse_then) / forward.target_mm_s;
+      ++sum.steps;
+    }
+  }
+  if (sum.steps == 0) return sum;
+  return {sum.now / sum.steps, sum.then / sum.steps, sum.steps};
+}
+
+/// What points at the engine rather than at its table.
+std::vector<std::string> signs_of_wear(const InspectionResult& now, const EarlierTune& tuned) {
+  std::vector<std::string> signs;
+  const Asymmetry directions = asymmetry(now.cells, tuned);
+  if (directions.steps > 0 && std::abs(directions.now) > std::abs(directions.then) + asymmetry_grown) {
+    signs.push_back(fmt::format("forward and reverse differ by {:.1f} % of their speed, and by {:.1f} % at its tune",
+                                100 * std::abs(directions.now), 100 * std::abs(directions.then)));
+  }
+  if (tuned.repeatability && now.repeatability > scatter_grown * *tuned.repeatability + scatter_grown_by) {
+    signs.push_back(fmt::format("its passes scatter by {:.1f} %, and by {:.1f} % at its tune", 100 * now.repeatability,
+                                100 * *tuned.repeatability));
+  }
+  if (tuned.top_current_mA && now.top_current_mA &&
+      *now.top_current_mA > current_grown * *tuned.top_current_mA + current_grown_by_mA) {
+    signs.push_back(
+        fmt::format("it draws up to {:.0f} mA, and {:.0f} mA at its tune", *now.top_current_mA, *tuned.top_current_mA));
+  }
+  return signs;
+}
+
+std::string named(const std::vector<const CellResult*>& cells) {
+  std::vector<std::string> names;
+  names.reserve(cells.size());
+  for (const CellResult* cell : cells) {
+    names.push_back(fmt::format("step {} {} by {:+.1f} %", cell->step,
+                                cell->direction == Direction::forward ? "forward" : "in reverse",
+                                100 * (cell->speed_mm_s / cell->target_mm_s - 1)));
+  }
+  return fmt::format("{}", fmt::join(names, ", "));
+}
+
+}  // namespace
+
+InspectionOrder check_order(const Job& job, const CvLedger& ledger, bool all) {
+  const TuneOrder& order = job.order;
+  InspectionOrder result;
+  result.mode = order.mode;
+  result.top_mm_s = order.aims.back().speed_mm_s;
+  result.track = order.track;
+  result.trap = order.trap;
+  result.clear_below_mm = order.clear_below_mm;
+  result.clear_above_mm = order.clear_above_mm;
+  result.confidence = order.confidence;
+  result.budget_s = order.budget_s;
+  result.momentum = {momentum_s(job, ledger, cv::acceleration), momentum_s(job, ledger, cv::deceleration)};
+  for (const StepAim& aim : order.aims) {
+    if (aim.prove) result.steps.push_back(aim);
+  }
+  if (all || result.steps.size() <= spread_of) return result;
+  std::vector<StepAim> spread;
+  for (std::size_t i = 0; i < spread_of; ++i) {
+    spread.push_back(result.steps[i * (result.steps.size() - 1) / (spread_of - 1)]);
+  }
+  result.steps = std::move(spread);
+  return result;
+}
+
+std::string_view word(Condition condition) {
+  switch (condition) {
+    case Condition::as_tuned:
+      return "as tuned";
+    case Condition::not_certain:
+      return "can't be told";
+    case Condition::drifted:
+      return "drifted";
+    case Condition::worn:
+      return "trouble suspected";
+  }
+  return "";
+}
+
+CheckFinding judge_check(const InspectionResult& now, const std::optional<EarlierTune>& tuned) {
+  std::vector<const CellResult*> off;
+  std::vector<const CellResult*> open;
+  for (const CellResult& cell : now.cells) {
+    if (has_drifted(cell, tuned)) off.push_back(&cell);
+    if (cell.passes == 0 || cell.verdict == Verdict::marginal) open.push_back(&cell);
+  }
+  const std::vector<std::string> signs = tuned ? signs_of_wear(now, *tuned) : std::vector<std::string>{};
+  std::string drift;
+  if (!off.empty()) drift = fmt::format("Out of tolerance: {}. ", named(off));
+  if (!signs.empty()) {
+    return {Condition::worn, fmt::format("Mechanical trouble is suspected: {}. {}Look at wheels, pick-ups, rods and "
+                                         "gears before it is tuned anew.",
+                                         fmt::join(signs, "; "), drift)};
+  }
+  if (!off.empty()) return {Condition::drifted, "Drifted. " + drift + "Tune it anew."};
+  if (!open.empty()) {
+    return {Condition::not_certain,
+            fmt::format("{} of {} readings can't tell whether they lie in tolerance; nothing says that it has drifted.",
+                        open.size(), now.cells.size())};
+  }
+  return {Condition::as_tuned,
+          fmt::format("As tuned: {} readings over {} steps agree.", now.cells.size(), now.cells.size() / 2)};
+}
+
+}  // namespace lapwright

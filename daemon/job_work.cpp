@@ -1,0 +1,150 @@
+#include "daemon/job_work.h"
+
+#include <spdlog/fmt/fmt.h>
+
+#include "daemon/decoder_survey.h"
+#include "daemon/put_back.h"
+#include "daemon/restore.h"
+#include "tuning/cv.h"
+#include "tuning/rig_fault.h"
+#include "tuning/tune_stopped.h"
+
+namespace lapwright {
+namespace asio = boost::asio;
+namespace {
+
+asio::awaitable<void> undo_work(JobResult& result, WorkMeans with) {
+  if (with.known.before.empty()) {
+    throw TuneStopped{TuneEnd::nothing_to_undo,
+                      "what its decoder held before is not known: it has not told, or no work has written into it"};
+  }
+  const int written = co_await put_back(with.rig, with.known.before, with.ledger, with.observer);
+  result.told = fmt::format("{} of {} CVs were written: the decoder holds what it held before the latest work.",
+                            written, with.known.before.size());
+}
+
+TuneResult as_tune_result(const InspectionResult& seen) {
+  TuneResult told;
+  told.end = seen.end;
+  told.detail = seen.detail;
+  told.cells = seen.cells;
+  told.passes = seen.passes;
+  told.track_s = seen.track_s;
+  told.repeatability = seen.repeatability;
+  told.top_current_mA = seen.top_current_mA;
+  return told;
+}
+
+asio::awaitable<void> check_work(JobResult& result, std::optional<TuneResult>& tuned, WorkMeans with) {
+  const InspectionOrder order = check_order(with.job, with.ledger, with.job.work == Work::check_all);
+  const InspectionResult seen = co_await inspect(with.rig, with.clock, order, with.observer);
+  tuned = as_tune_result(seen);
+  if (seen.end != TuneEnd::complete) co_return;
+  const CheckFinding finding = judge_check(seen, with.known.tuned);
+  result.told = finding.sentence;
+  result.condition = finding.condition;
+}
+
+/// Momentum and whatever else disturbs a measurement, off for its time; where nobody knows a value it stays.
+asio::awaitable<void> lend_zeros(const WantedCvs& wanted, WorkMeans with) {
+  for (const int number : {cv::consist_address, cv::acceleration, cv::deceleration, cv::acceleration_adjustment,
+                           cv::deceleration_adjustment, cv::kick_start}) {
+    const auto stated = wanted.plain.find(number);
+    std::optional<std::uint8_t> held = with.ledger.known(number);
+    if (stated != wanted.plain.end()) held = stated->second;
+    if (held && *held != 0) co_await with.ledger.lend(with.rig, number, 0, *held);
+  }
+}
+
+asio::awaitable<void> retune(JobResult& result, std::optional<TuneResult>& tuned, const std::string& why,
+                             WorkMeans with) {
+  TuneOrder order = with.order;
+  const Traits& known = with.known.traits;
+  if (!order.traits.trims_act) order.traits.trims_act = known.trims_act;
+  if (!order.traits.table_scaled) order.traits.table_scaled = known.table_scaled;
+  result.work = Work::tune;
+  tuned = co_await tune(with.rig, with.clock, order, with.ledger, with.observer);
+  tuned->remarks.push_back("its decoder was restored first, and tuned anew because that did not hold: " + why);
+}
+
+asio::awaitable<void> restore_work(JobResult& result, std::optional<TuneResult>& tuned, WorkMeans with) {
+  const WantedCvs wanted = wanted_cvs(with.home, with.known);
+  if (!with.order.before.empty()) {  // it was being tuned anew when it was broken off
+    co_await retune(result, tuned, "before it was broken off", with);
+    co_return;
+  }
+  const int before = with.ledger.writes();
+  if (with.stage != RestoreStage::proof) {
+    co_await write_wanted(with.rig, wanted, with.job.record.long_address, with.ledger, with.observer);
+  }
+  const int written = with.ledger.writes() - before;
+  if (with.stage != RestoreStage::proof) result.told = fmt::format("{} CVs were written. ", written);
+  if (with.stage == RestoreStage::at_factory_address) {
+    co_await write_address(with.rig, with.home, wanted, with.ledger);
+    co_return;
+  }
+  co_await lend_zeros(wanted, with);
+  InspectionOrder order = check_order(with.job, with.ledger, false);
+  order.momentum = {};
+  const InspectionResult seen = co_await inspect(with.rig, with.clock, order, with.observer);
+  tuned = as_tune_result(seen);
+  if (seen.end != TuneEnd::complete) co_return;
+  const CheckFinding finding = judge_check(seen, with.known.tuned);
+  result.told += finding.sentence;
+  result.condition = finding.condition;
+  if (finding.condition == Condition::as_tuned) co_return;
+  result.condition.reset();
+  const double proved_s = seen.track_s;
+  co_await retune(result, tuned, finding.sentence, with);
+  tuned->track_s += proved_s;
+}
+
+asio::awaitable<void> do_kind(JobResult& result, std::optional<TuneResult>& tuned, WorkMeans with) {
+  switch (with.job.work) {
+    case Work::tune:
+      tuned = co_await tune(with.rig, with.clock, with.order, with.ledger, with.observer);
+      break;
+    case Work::check:
+    case Work::check_all:
+      co_await check_work(result, tuned, with);
+      break;
+    case Work::restore:
+      co_await restore_work(result, tuned, with);
+      break;
+    case Work::undo:
+      co_await undo_work(result, with);
+      break;
+  }
+}
+
+}  // namespace
+
+std::set<int> allowed_cvs(const Job& job, const KnownEngine& known, const std::set<int>& of_a_tune) {
+  if (only_measures(job.work)) return {};
+  return job.work == Work::restore ? cvs_of_a_restore(wanted_cvs(job.record, known)) : of_a_tune;
+}
+
+asio::awaitable<void> do_work(JobResult& result, std::optional<TuneResult>& tuned, WorkMeans with) {
+  TuneEnd end = TuneEnd::complete;
+  std::string detail;
+  try {
+    with.observer.phase("looking who it is");
+    co_await survey_decoder(with.rig, with.clock, with.job, with.known, with.allowed, with.ledger, with.book);
+    co_await do_kind(result, tuned, with);
+  } catch (const TuneStopped& stopped) {
+    end = stopped.end;
+    detail = stopped.detail;
+  } catch (const CvRefused& refused) {
+    end = TuneEnd::cv_refused;
+    detail = refused.what();
+  } catch (const RigFault& fault) {
+    end = TuneEnd::rig_fault;
+    detail = fault.what();
+  }
+  if (!tuned) tuned.emplace();
+  if (end == TuneEnd::complete) co_return;
+  tuned->end = end;
+  tuned->detail = detail;
+}
+
+}  // namespace lapwright

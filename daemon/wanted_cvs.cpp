@@ -1,0 +1,51 @@
+#include "daemon/wanted_cvs.h"
+
+#include "drivers/safety/guard_limits.h"
+#include "tuning/cv.h"
+
+namespace lapwright {
+namespace {
+
+constexpr int long_address_high = 17;
+constexpr int long_address_low = 18;
+constexpr int index_high = 31;
+constexpr int index_low = 32;
+
+/// The address goes in last and by itself, the index pointers with their pages; maker and version can't be written.
+bool apart(int number) {
+  return number == cv::address || number == long_address_high || number == long_address_low ||
+         number == cv::maker_version || number == cv::maker_id || number == index_high || number == index_low;
+}
+
+/// A tune decides it.
+bool tuned(int number) {
+  return number == cv::start_voltage || number == cv::top_voltage || number == cv::mid_voltage ||
+         number == cv::configuration || (number >= cv::forward_trim && number <= cv::reverse_trim);
+}
+
+}  // namespace
+
+WantedCvs wanted_cvs(const EngineRecord& record, const KnownEngine& known) {
+  WantedCvs wanted;
+  wanted.plain = known.cvs;
+  for (const auto& [number, value] : known.owed) wanted.plain[number] = value;
+  for (const auto& [number, value] : record.cvs) {
+    if (!tuned(number) || !wanted.plain.contains(number)) wanted.plain[number] = value;
+  }
+  std::erase_if(wanted.plain, [](const auto& each) { return apart(each.first); });
+  wanted.pages = record.pages;
+  return wanted;
+}
+
+std::set<int> cvs_of_a_restore(const WantedCvs& wanted) {
+  std::set<int> allowed = cvs_of_a_tune();
+  allowed.insert({cv::address, long_address_high, long_address_low});
+  for (const auto& [number, value] : wanted.plain) allowed.insert(number);
+  for (const IndexedPage& page : wanted.pages) {
+    allowed.insert({index_high, index_low});
+    for (const auto& [number, value] : page.cvs) allowed.insert(number);
+  }
+  return allowed;
+}
+
+}  // namespace lapwright

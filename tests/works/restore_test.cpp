@@ -1,0 +1,104 @@
+// An engine is put back after a decoder reset: found at its own address or at the factory's short address 3 (S-9.2.2,
+// CV1), written, and proved by a spread of steps. What the simulated decoder does at a reset is common practice, no
+// source: every CV as it came from the factory.
+#include <boost/test/unit_test.hpp>
+
+#include "drivers/simulated/decoder.h"
+#include "tests/works/workshop.h"
+#include "tuning/cv.h"
+
+namespace lapwright::workday {
+namespace {
+
+/// Tuned, as engine no. 1042 at a long address.
+struct Restored : Workshop {
+  explicit Restored(bool talks = false) {
+    move_to_long_address();
+    if (talks) let_it_talk();
+    const ShiftTurn tuned = run(Work::tune);
+    BOOST_REQUIRE_MESSAGE((tuned.result.tune.end == TuneEnd::complete), tuned.result.tune.detail);
+    first_s = tuned.result.tune.track_s;
+    held = decoder();
+    writes = 0;
+  }
+  void reset() {
+    const simulated::Decoder factory(simulated::DecoderDescription{.table_scaled = engine().decoder.table_scaled,
+                                                                   .answers_reads = engine().decoder.answers_reads});
+    for (int number = 1; number <= 256; ++number) decoder()[number] = factory.cv(number);
+  }
+  void holds_the_same_again() {
+    for (const auto& [number, value] : held) {
+      BOOST_TEST(static_cast<int>(decoder()[number]) == static_cast<int>(value), "CV" << number);
+    }
+  }
+  double first_s = 0;
+  std::map<int, std::uint8_t> held;
+};
+
+struct RestoredTalker : Restored {
+  RestoredTalker() : Restored(true) {}
+};
+
+}  // namespace
+
+BOOST_AUTO_TEST_SUITE(restores)
+
+BOOST_FIXTURE_TEST_CASE(a_reset_decoder_that_talks, RestoredTalker) {
+  reset();
+  const ShiftTurn restored = run(Work::restore);
+  BOOST_TEST((restored.result.tune.end == TuneEnd::complete), restored.result.tune.detail);
+  BOOST_TEST(!needs_person(restored.result), restored.result.told);
+  BOOST_TEST((restored.result.condition == Condition::as_tuned), restored.result.told);
+  BOOST_TEST((restored.result.work == Work::restore));
+  holds_the_same_again();
+  BOOST_TEST_MESSAGE("a talking decoder: " << restored.result.tune.track_s << " s of proof beside a first tune of "
+                                           << first_s << " s: " << restored.result.told);
+}
+
+BOOST_FIXTURE_TEST_CASE(a_reset_decoder_that_is_silent, Restored) {
+  reset();
+  const ShiftTurn restored = run(Work::restore);
+  BOOST_TEST((restored.result.tune.end == TuneEnd::complete), restored.result.tune.detail);
+  BOOST_TEST(!needs_person(restored.result), restored.result.told);
+  holds_the_same_again();
+  BOOST_TEST_MESSAGE("a silent decoder: " << restored.result.tune.track_s << " s of proof beside a first tune of "
+                                          << first_s << " s: " << restored.result.told);
+}
+
+BOOST_FIXTURE_TEST_CASE(only_what_differs_is_written_where_it_can_be_read, RestoredTalker) {
+  decoder()[70] = 1;
+  decoder()[3] = 99;
+  const ShiftTurn restored = run(Work::restore);
+  BOOST_TEST((restored.result.condition == Condition::as_tuned), restored.result.told);
+  BOOST_TEST(restored.result.told.starts_with("2 CVs were written. "), restored.result.told);
+  holds_the_same_again();
+  BOOST_TEST(writes <= 6);  // and momentum, for the time of the proof
+}
+
+BOOST_FIXTURE_TEST_CASE(what_does_not_hold_is_tuned_anew, Restored) {
+  reset();
+  engine().motor.top_speed_mm_s *= 1.15;  // it was oiled meanwhile
+  const ShiftTurn restored = run(Work::restore);
+  BOOST_TEST((restored.result.work == Work::tune));
+  BOOST_TEST((restored.result.tune.end == TuneEnd::complete), restored.result.tune.detail);
+  BOOST_TEST(restored.result.tune.cells.size() > 8U);
+  BOOST_TEST(restored.result.tune.remarks.back().find("its decoder was restored first") == 0U);
+  BOOST_TEST(decoder()[17] == held[17]);
+  BOOST_TEST(decoder()[3] == held[3]);
+}
+
+BOOST_FIXTURE_TEST_CASE(an_engine_that_is_nowhere_is_left_alone, Restored) {
+  reset();
+  decoder()[cv::consist_address] = 9;
+  writes = 0;
+  const ShiftTurn nobody = run(Work::restore);
+  BOOST_TEST((nobody.result.tune.end == TuneEnd::engine_not_found));
+  BOOST_TEST(nobody.result.tune.detail.find("neither at its address (long 1042) nor at the factory's (short 3)") !=
+             std::string::npos);
+  BOOST_TEST(needs_person(nobody.result));
+  BOOST_TEST(writes == 0);
+}
+
+BOOST_AUTO_TEST_SUITE_END()
+
+}  // namespace lapwright::workday

@@ -1,0 +1,101 @@
+#include "tests/works/workshop.h"
+
+#include <boost/asio/co_spawn.hpp>
+#include <boost/asio/io_context.hpp>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <stdexcept>
+
+#include "drivers/virtual_clock.h"
+
+namespace lapwright::workday {
+namespace {
+
+constexpr double work_limit_s = 12 * 3600;
+
+class Phases final : public ShiftObserver {
+ public:
+  explicit Phases(std::vector<std::string>& phases) : phases_(phases) {}
+  void engine_begins(const Job&, int, int) override {}
+  void engine_ends(const Job&, const JobResult&) override {}
+  void phase(const std::string& what) override { phases_.push_back(what); }
+  void pass(int, Direction, double) override {}
+  void settled(const CellResult&) override {}
+  void progress(int, int) override {}
+
+ private:
+  std::vector<std::string>& phases_;
+};
+
+class FixedCalendar final : public Calendar {
+ public:
+  explicit FixedCalendar(std::time_t now) : now_(now) {}
+  [[nodiscard]] std::time_t now() const override { return now_; }
+
+ private:
+  std::time_t now_;
+};
+
+}  // namespace
+
+Workshop::Workshop() : configuration(load_configuration(LAPWRIGHT_CONFIGS "/demo.json")) {
+  configuration.rig.engines = {configuration.rig.engines.at(1)};
+  configuration.shift = {configuration.shift.at(1)};
+  configuration.reports = folder_.path() / "reports";
+}
+
+EngineFile Workshop::file() { return {storage_, folder_.path(), load_record(configuration.shift.front().record)}; }
+
+void Workshop::change_record(const std::function<void(nlohmann::json&)>& change) {
+  std::ifstream in(configuration.shift.front().record);
+  nlohmann::json record = nlohmann::json::parse(in);
+  in.close();
+  change(record);
+  configuration.shift.front().record = folder_.path() / "record.json";
+  std::ofstream(configuration.shift.front().record) << record;
+}
+
+void Workshop::let_it_talk() {
+  engine().decoder.answers_reads = true;
+  engine().decoder.cvs[29] |= 0x08;
+  change_record([](nlohmann::json& record) { record["cvs"]["CV29"] = record["cvs"]["CV29"].get<int>() | 0x08; });
+}
+
+void Workshop::move_to_long_address() {
+  engine().address = 1042;
+  change_record([](nlohmann::json& record) {
+    record["address"] = {{"long", 1042}};
+    record["cvs"]["CV29"] = record["cvs"]["CV29"].get<int>() | 0x20;
+  });
+}
+
+ShiftTurn Workshop::run(Work work) {
+  configuration.shift.front().work = work;
+  VirtualClock clock;
+  crashes::RememberingStand stand(configuration.rig, clock, decoders_, [this] { ++writes; });
+  const std::vector<Job> jobs = plan_shift(configuration);
+  const Shift shift{configuration.railway, planner_among(jobs), configuration.limits, AllowedHours(),
+                    configuration.reports};
+  const FixedCalendar calendar(now_ += 86400);
+  ShiftMemory memory(storage_, folder_.path(), calendar, configuration.caps, configuration.retry);
+  InlineWorker worker;
+  Journal journal(storage_, worker, folder_.path() / "journal", calendar);
+  ShiftBook book(journal, calendar);
+  book.begin(jobs);
+  StopButton button;
+  Phases observer(phases);
+  boost::asio::io_context context;
+  std::optional<ShiftResult> outcome;
+  std::exception_ptr failure;
+  const ShiftMeans means{stand, clock, calendar, memory, book, button, observer};
+  boost::asio::co_spawn(context, run_shift(shift, means), [&](const std::exception_ptr& thrown, ShiftResult result) {
+    failure = thrown;
+    if (!thrown) outcome = std::move(result);
+  });
+  clock.run(context, seconds(work_limit_s));
+  if (failure) std::rethrow_exception(failure);
+  if (!outcome || outcome->turns.empty()) throw std::runtime_error("the work does not end");
+  return outcome->turns.front();
+}
+
+}  // namespace lapwright::workday

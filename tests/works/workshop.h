@@ -1,0 +1,42 @@
+// One engine of the demo railway and its decoder, which remembers from work to work, on the virtual clock.
+#pragma once
+
+#include <functional>
+#include <nlohmann/json.hpp>
+
+#include "daemon/engine_file.h"
+#include "daemon/shift.h"
+#include "tests/crashes/remembering_stand.h"
+#include "tests/temporary_folder.h"
+
+namespace lapwright::workday {
+
+/// Tarn Lady no. 3, tuned by the notched freight sheet.
+class Workshop {
+ public:
+  Workshop();
+  /// A shift with that one work. @throws what it throws
+  ShiftTurn run(Work work);
+  /// What its decoder holds.
+  [[nodiscard]] std::map<int, std::uint8_t>& decoder() { return decoders_[configuration.rig.engines.front().address]; }
+  [[nodiscard]] simulated::EngineDescription& engine() { return configuration.rig.engines.front(); }
+  [[nodiscard]] EngineFile file();
+  /// Its decoder answers: that is switched on in CV29 bit 3 (S-9.2.2), and the owner's record says so.
+  void let_it_talk();
+  /// To long address 1042.
+  void move_to_long_address();
+
+  Configuration configuration;
+  int writes = 0;  ///< that its decoder has taken
+  std::vector<std::string> phases;
+
+ private:
+  void change_record(const std::function<void(nlohmann::json&)>& change);
+
+  TemporaryFolder folder_;
+  RealStorage storage_;
+  crashes::Decoders decoders_;
+  std::time_t now_ = 1'795'000'000;
+};
+
+}  // namespace lapwright::workday

@@ -1,0 +1,47 @@
+// Measuring a few steps of an engine without writing anything into its decoder: momentum stays as it is.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+#include <optional>
+#include <vector>
+
+#include "tuning/tune.h"
+
+namespace lapwright {
+
+/// Seconds from standing to full speed and back (S-9.2.2: CV3, CV4 × 0.896 s, whatever the number of steps).
+struct Momentum {
+  double gather_s = 0;
+  double brake_s = 0;
+};
+
+struct InspectionOrder {
+  StepMode mode = StepMode::steps28;
+  std::vector<StepAim> steps;  ///< to be measured, rising
+  double top_mm_s = 0;         ///< of the target sheet's top step
+  TestTrack track;
+  Trap trap;                    ///< two gates, or laps
+  double clear_below_mm = 1e9;  ///< shuttle: see TuneOrder
+  double clear_above_mm = 1e9;
+  Momentum momentum;
+  double confidence = 0.95;
+  double budget_s = 3600;  ///< of track time
+};
+
+struct InspectionResult {
+  TuneEnd end = TuneEnd::complete;
+  std::string detail;  ///< what happened and what to do; empty when complete
+  /// Two for each step: proved (in tolerance), failed (out of it), marginal (it can't be told) or not measured.
+  std::vector<CellResult> cells;
+  double repeatability = 0;              ///< share of speed, from pass to pass; 0: not known
+  std::optional<double> top_current_mA;  ///< most at the end of a pass
+  int passes = 0;
+  double track_s = 0;
+};
+
+/// From an engine that stands anywhere on a loop, or before the first gate of a shuttle, to one that stands again.
+/// @throws RigFault
+boost::asio::awaitable<InspectionResult> inspect(Rig& rig, Clock& clock, const InspectionOrder& order,
+                                                 TuneObserver& observer);
+
+}  // namespace lapwright
