@@ -29,6 +29,14 @@ asio::awaitable<std::optional<std::uint8_t>> ask(Rig& rig, CvLedger& ledger, int
   co_return answer;
 }
 
+/// To a decoder in a consist nothing at its own address says "run" (S-9.2.2, CV19): where the record tells of one, it
+/// is left first, for the time of the work.
+asio::awaitable<void> leave_consist(Rig& rig, const Job& job, CvLedger& ledger) {
+  const auto stated = job.order.known_cvs.find(cv::consist_address);
+  if (stated == job.order.known_cvs.end() || stated->second == 0) co_return;
+  co_await ledger.lend(rig, cv::consist_address, 0, stated->second);
+}
+
 asio::awaitable<void> has_to_move(Rig& rig, Clock& clock, const Job& job) {
   const bool moves = co_await seen_to_move(rig, clock, job.order.track, job.order.mode);
   if (moves) co_return;
@@ -51,6 +59,7 @@ asio::awaitable<void> survey_decoder(Rig& rig, Clock& clock, const Job& job, con
   }
   if (identity.empty()) {
     if (allowed.empty()) co_return;  // nothing will be written
+    co_await leave_consist(rig, job, ledger);
     co_await has_to_move(rig, clock, job);
     co_return;
   }

@@ -11,7 +11,7 @@ namespace lapwright {
 
 /// Reads maker and version (CV8, CV7), which have to be those that the engine's document knows, then everything that
 /// this job may write: the image from before it. A decoder that does not answer has to be seen moving instead, so that
-/// nothing is written into another one.
+/// nothing is written into another one; only a consist that the record tells of is left first.
 /// @param known  from the engine's document. @param allowed  the CVs that the job may write
 /// @throws TuneStopped  where it is another engine, or none; RigFault
 boost::asio::awaitable<void> survey_decoder(Rig& rig, Clock& clock, const Job& job, const KnownEngine& known,
