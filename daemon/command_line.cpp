@@ -5,15 +5,18 @@
 #include <CLI/CLI.hpp>
 #include <cstdio>
 #include <filesystem>
-#include <optional>
 #include <string>
 
+#include "daemon/command_tree.h"
+#include "daemon/completion.h"
+#include "daemon/config_check.h"
 #include "daemon/configuration.h"
 #include "daemon/control_client.h"
 #include "daemon/control_path.h"
 #include "daemon/exit_codes.h"
 #include "daemon/export.h"
 #include "daemon/order.h"
+#include "daemon/queue_request.h"
 #include "daemon/rehearse.h"
 #include "daemon/service.h"
 #include "daemon/store/durable_file.h"
@@ -26,16 +29,6 @@ namespace lapwright {
 namespace {
 
 namespace fs = std::filesystem;
-
-struct Wishes {
-  std::string config;
-  std::optional<std::uint64_t> seed;
-  std::string output;
-  std::string socket;
-  std::string record;
-  bool once = false;
-  bool json = false;
-};
 
 void say(std::string_view text) {
   std::fwrite(text.data(), 1, text.size(), stdout);
@@ -90,11 +83,19 @@ int run_rehearse(const Wishes& wishes) {
 
 int run_serve(const Wishes& wishes) {
   return with_configuration(wishes, [&](const Configuration& configuration, const std::vector<Job>& jobs) {
-    return serve(configuration, jobs, ServeOptions{wishes.record, wishes.once});
+    return serve(configuration, jobs, ServeOptions{wishes.record, wishes.anew, wishes.once});
   });
 }
 
-int run_show_config(const Wishes& wishes) {
+int run_config_check(const Wishes& wishes) {
+  const ConfigCheck check = check_configuration(wishes.config);
+  for (const std::string& line : check.mistakes) std::fprintf(stderr, "%s\n", line.c_str());
+  for (const std::string& line : check.remarks) std::fprintf(stderr, "%s\n", line.c_str());
+  if (!check.summary.empty()) say(check.summary + "\n");
+  return check.code;
+}
+
+int run_config_show(const Wishes& wishes) {
   return with_configuration(wishes, [](const Configuration& configuration, const std::vector<Job>& jobs) {
     say(configuration.effective);
     for (const Job& job : jobs)
@@ -116,73 +117,103 @@ int run_export(const Wishes& wishes) {
   });
 }
 
+/// One script for both names: a shell looks for it by the name that was typed.
+int run_completion(const Wishes& wishes) {
+  Wishes unused;
+  const auto lapwright = command_tree(CalledAs::lapwright, unused);
+  const auto lapwrightd = command_tree(CalledAs::lapwrightd, unused);
+  say(completion_script(shell_named(wishes.shell), {lapwright.get(), lapwrightd.get()}));
+  return exit_ok;
+}
+
 fs::path socket_of(const Wishes& wishes) {
   return wishes.socket.empty() ? default_control_socket() : fs::path(wishes.socket);
 }
 
-void add_config(CLI::App& command, Wishes& wishes, bool as_option) {
-  command.add_option(as_option ? "--config,config" : "config", wishes.config, "configuration file")
-      ->required()
-      ->type_name("FILE");
+/// What the queue's commands ask of the service.
+std::string request_of(const Wishes& wishes) {
+  const auto add = [&](Work work) { return add_request(wishes.engines, wishes.sheet, work); };
+  switch (wishes.command) {
+    case Command::queue_add:
+      return add(read_work(wishes.work).value_or(Work::tune));
+    case Command::check:
+      return add(wishes.all ? Work::check_all : Work::check);
+    case Command::restore:
+      return add(Work::restore);
+    case Command::undo:
+      return add(Work::undo);
+    case Command::queue_move:
+      return move_request(wishes.entry, wishes.place);
+    case Command::queue_cancel:
+      return cancel_request(wishes.entry);
+    case Command::queue_pause:
+      return pause_request(wishes.now);
+    case Command::queue_resume:
+      return resume_request();
+    case Command::ready:
+      return ready_request(wishes.engines.empty() ? "" : wishes.engines.front());
+    default:
+      return list_request();
+  }
+}
+
+int carry_out(const Wishes& wishes) {
+  switch (wishes.command) {
+    case Command::rehearse:
+      return run_rehearse(wishes);
+    case Command::serve:
+      return run_serve(wishes);
+    case Command::config_check:
+      return run_config_check(wishes);
+    case Command::config_show:
+      return run_config_show(wishes);
+    case Command::export_passes:
+      return run_export(wishes);
+    case Command::status:
+      return ask_status(socket_of(wishes), wishes.json);
+    case Command::watch:
+      return ask_watch(socket_of(wishes));
+    case Command::doctor:
+      return ask_check(socket_of(wishes), wishes.json);
+    case Command::halt:
+      return ask_halt(socket_of(wishes));
+    case Command::clear:
+      return ask_clear(socket_of(wishes));
+    case Command::queue:
+    case Command::queue_add:
+    case Command::queue_move:
+    case Command::queue_cancel:
+    case Command::queue_pause:
+    case Command::queue_resume:
+    case Command::ready:
+    case Command::check:
+    case Command::restore:
+    case Command::undo:
+      return ask_queue(socket_of(wishes), request_of(wishes), wishes.json);
+    case Command::completion:
+      return run_completion(wishes);
+    case Command::none:
+      break;
+  }
+  return exit_usage;
 }
 
 }  // namespace
 
 int run_command_line(int count, char** words) {
   Wishes wishes;
-  int code = exit_ok;
   const bool as_daemon = count > 0 && fs::path(words[0]).filename() == "lapwrightd";
-  CLI::App app(
-      "Lapwright tunes model railway engines by itself: it drives them past timing gates, rewrites the\n"
-      "decoder's speed table and proves every speed step.",
-      as_daemon ? "lapwrightd" : "lapwright");
-  CLI::App* serving = &app;
-  if (as_daemon) {
-    app.final_callback([&] { code = run_serve(wishes); });
-  } else {
-    app.require_subcommand(1);
-    CLI::App* rehearsing = app.add_subcommand("rehearse", "run the whole shift on a simulated railway, in seconds");
-    add_config(*rehearsing, wishes, false);
-    rehearsing->add_option("--seed", wishes.seed, "the simulated railway's luck");
-    rehearsing->add_option("--output", wishes.output, "folder for the reports")->type_name("FOLDER");
-    rehearsing->final_callback([&] { code = run_rehearse(wishes); });
-    CLI::App* showing = app.add_subcommand("show-config", "print every setting in use, defaults included");
-    add_config(*showing, wishes, false);
-    showing->final_callback([&] { code = run_show_config(wishes); });
-    CLI::App* exporting = app.add_subcommand("export", "print every pass that was ever measured, as CSV");
-    add_config(*exporting, wishes, false);
-    exporting->add_flag("--json", wishes.json, "everything that the journals hold, as one JSON document");
-    exporting->final_callback([&] { code = run_export(wishes); });
-    CLI::App* status = app.add_subcommand("status", "what the service is doing");
-    status->add_flag("--json", wishes.json, "as one JSON document");
-    status->final_callback([&] { code = ask_status(socket_of(wishes), wishes.json); });
-    CLI::App* watch = app.add_subcommand("watch", "follow the service until interrupted");
-    watch->final_callback([&] { code = ask_watch(socket_of(wishes)); });
-    CLI::App* halt = app.add_subcommand("halt", "halt the engine and make the track dead, at once");
-    halt->final_callback([&] { code = ask_halt(socket_of(wishes)); });
-    CLI::App* doctor = app.add_subcommand("doctor", "check links, board, sensor, gates and relay, and say what to do");
-    doctor->add_flag("--json", wishes.json, "as one JSON document");
-    doctor->final_callback([&] { code = ask_check(socket_of(wishes), wishes.json); });
-    CLI::App* clear = app.add_subcommand("clear", "you have looked at what tripped: let the shift go on");
-    clear->final_callback([&] { code = ask_clear(socket_of(wishes)); });
-    for (CLI::App* command : {status, watch, doctor, halt, clear}) {
-      command->add_option("--socket", wishes.socket, "control socket of the service")->type_name("PATH");
-    }
-    serving = app.add_subcommand("serve", "run the shift in real time and stay; lapwrightd is the same");
-    serving->final_callback([&] { code = run_serve(wishes); });
-  }
-  add_config(*serving, wishes, true);
-  serving->add_flag("--once", wishes.once, "end after the last engine");
-  serving->add_option("--socket", wishes.socket, "control socket to listen at")->type_name("PATH");
-  serving->add_option("--record", wishes.record, "keep the traffic of all links in this file")->type_name("FILE");
+  const auto app = command_tree(as_daemon ? CalledAs::lapwrightd : CalledAs::lapwright, wishes);
   try {
-    app.parse(count, words);
+    app->parse(count, words);
   } catch (const CLI::ParseError& error) {
-    return app.exit(error) == 0 ? exit_ok : exit_usage;
+    return app->exit(error) == 0 ? exit_ok : exit_usage;
+  }
+  try {
+    return carry_out(wishes);
   } catch (const std::exception& fault) {  // the last stop: engines are at rest, the owner gets to read why
     return complain(exit_internal, std::string("a fault of the program: ") + fault.what());
   }
-  return code;
 }
 
 }  // namespace lapwright

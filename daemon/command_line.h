@@ -1,4 +1,4 @@
-// What the owner types: rehearse, serve, status, watch, halt, show-config.
+// What the owner types is carried out; what can be typed stands in daemon/command_tree.h.
 #pragma once
 
 namespace lapwright {

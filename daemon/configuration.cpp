@@ -94,6 +94,27 @@ std::vector<ShiftEntry> read_entries(Section& root, const char* key, const fs::p
   return entries;
 }
 
+/// @returns program and arguments; none where there is no such hook
+std::vector<std::string> read_hook(Section& hooks, const char* key, const fs::path& folder) {
+  if (!hooks.has(key)) return {};
+  std::vector<std::string> words = hooks.texts(key, {.min = 1, .max = 100, .help = "a program and its arguments"});
+  for (const std::string& word : words) {
+    if (word.find('\0') == std::string::npos) continue;
+    hooks.complain(key, "a word holds a character \\u0000, where a program would see its end; take it out");
+  }
+  if (words.empty()) return words;
+  words.front() = placed(folder, words.front()).string();
+  return words;
+}
+
+HookSettings read_hooks(Section hooks, const fs::path& folder) {
+  HookSettings result;
+  result.on_finish = read_hook(hooks, "on_finish", folder);
+  result.on_trip = read_hook(hooks, "on_trip", folder);
+  result.limit_s = hooks.number("limit_s", Range{1, 600, "until a hook is killed"}, result.limit_s);
+  return result;
+}
+
 enum class LogLevel { debug, info, warning, error };
 
 std::string read_log_level(Section& root) {
@@ -139,11 +160,25 @@ Configuration load_configuration(const fs::path& path) {
   configuration.hours = read_hours(root);
   configuration.state = placed(folder, root.text("state", default_state(path).string()));
   read_limits(root.section_or_defaults("limits"), configuration);
+  configuration.hooks = read_hooks(root.section_or_defaults("hooks"), folder);
   configuration.control_socket = placed(folder, root.text("control_socket", default_control_socket().string()));
   configuration.log_level = read_log_level(root);
   finish_all(document, others);
   configuration.effective = document.effective_text();
   return configuration;
+}
+
+std::vector<ShiftEntry> engines_of(const fs::path& path) {
+  std::vector<ShiftEntry> named;
+  try {
+    settings::Document document = settings::load_file(path);
+    Section root = document.root();
+    named = read_entries(root, "shift", path.parent_path(), "");
+    const std::vector<ShiftEntry> fleet = read_entries(root, "fleet", path.parent_path(), "");
+    named.insert(named.end(), fleet.begin(), fleet.end());
+  } catch (const settings::Errors&) {  // no JSON: it names nothing
+  }
+  return named;
 }
 
 }  // namespace lapwright

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "daemon/allowed_hours.h"
+#include "daemon/hook_settings.h"
 #include "daemon/shift_rules.h"
 #include "daemon/wired_setup.h"
 #include "daemon/work.h"
@@ -52,6 +53,7 @@ struct Configuration {
   AllowedHours hours;
   RunningCaps caps;
   RetryRule retry;
+  HookSettings hooks;
   double engine_budget_s = 6 * 3600;  ///< of track time for one engine
   std::filesystem::path control_socket;
   std::string log_level = "info";
@@ -67,6 +69,9 @@ struct Configuration {
 
 /// Paths in it are relative to the file. @throws settings::Errors  all mistakes with file, line, pointer and remedy
 [[nodiscard]] Configuration load_configuration(const std::filesystem::path& path);
+
+/// The records and sheets that a configuration names, as far as it can be read: its mistakes are told by loading it.
+[[nodiscard]] std::vector<ShiftEntry> engines_of(const std::filesystem::path& path);
 
 /// What systemd gives the service, or "state/NAME" beside the configuration, so that two of them don't share one.
 [[nodiscard]] std::filesystem::path default_state(const std::filesystem::path& file);

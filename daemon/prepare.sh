@@ -4,9 +4,9 @@ top=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
 
 packages=(cmake ninja-build g++ libboost1.81-dev libboost-test1.81-dev libspdlog-dev nlohmann-json3-dev
           libeigen3-dev libcli11-dev libserialport-dev)
-# For the trackside board's firmware and its tests in a simulated chip, and to check the unit file. Without tests nothing
-# needs them.
-test_packages=(gcc-avr avr-libc binutils-avr simavr libsimavr-dev libelf-dev systemd)
+# For the trackside board's firmware and its tests in a simulated chip, and to check the unit file, the manual pages and the
+# scripts for completion. Without tests nothing needs them.
+test_packages=(gcc-avr avr-libc binutils-avr simavr libsimavr-dev libelf-dev systemd groff-base zsh fish)
 firmware=OFF
 # Line tables are all that a sanitizer's report needs; full debug information doubles the time to build. Twelve files are
 # compiled, and looked at by clang-tidy, as one: the headers would take most of the time.

@@ -12,18 +12,25 @@
 namespace lapwright {
 namespace fs = std::filesystem;
 
+std::vector<std::string> report_names(const Job& job, const JobResult& result) {
+  const std::string stem = file_stem(job.record);
+  // The engine's page goes on showing its latest tune.
+  if (result.work != Work::tune) return {fmt::format("{}-{}.txt", stem, code(result.work))};
+  return {stem + ".json", stem + ".txt", stem + ".html"};
+}
+
 void write_reports(Storage& storage, const fs::path& folder, const std::string& railway, const Job& job,
                    const JobResult& result, const std::vector<EarlierTune>& history, const std::string& at) {
-  if (result.work != Work::tune) {  // the engine's page goes on showing its latest tune
-    const std::string beside = fmt::format("{}-{}.txt", file_stem(job.record), code(result.work));
-    write_durably(storage, folder / beside, report_text(railway, job, result));
-    return;
-  }
-  const std::string stem = file_stem(job.record);
-  write_durably(storage, folder / (stem + ".json"),
-                record_json(railway, job, result).dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + "\n");
-  write_durably(storage, folder / (stem + ".txt"), report_text(railway, job, result));
-  write_durably(storage, folder / (stem + ".html"), engine_page(railway, job, result, history, at));
+  const std::vector<std::string> names = report_names(job, result);
+  const auto write = [&](const std::string& text, const std::string& ending) {
+    for (const std::string& name : names) {
+      if (name.ends_with(ending)) write_durably(storage, folder / name, text);
+    }
+  };
+  const auto as_text = nlohmann::json::error_handler_t::replace;
+  if (names.size() > 1) write(record_json(railway, job, result).dump(2, ' ', false, as_text) + "\n", ".json");
+  write(report_text(railway, job, result), ".txt");
+  if (names.size() > 1) write(engine_page(railway, job, result, history, at), ".html");
 }
 
 void write_morning_page(Storage& storage, const fs::path& folder, const Morning& morning) {

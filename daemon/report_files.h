@@ -4,6 +4,7 @@
 
 #include <filesystem>
 #include <string>
+#include <vector>
 
 #include "daemon/job_result.h"
 #include "daemon/order.h"
@@ -18,6 +19,9 @@ namespace lapwright {
 /// @param at  date and time for people; empty: not told. @throws FileLost
 void write_reports(Storage& storage, const std::filesystem::path& folder, const std::string& railway, const Job& job,
                    const JobResult& result, const std::vector<EarlierTune>& history, const std::string& at);
+
+/// Names of the files that it writes.
+[[nodiscard]] std::vector<std::string> report_names(const Job& job, const JobResult& result);
 
 /// No engine's stem has a hyphen, so none is in its way.
 inline constexpr const char* morning_page_name = "morning-page.html";

@@ -17,6 +17,8 @@
 
 #include "daemon/control_socket.h"
 #include "daemon/exit_codes.h"
+#include "daemon/hook_observer.h"
+#include "daemon/hooks.h"
 #include "daemon/log_observer.h"
 #include "daemon/queue_desk.h"
 #include "daemon/service_manager.h"
@@ -61,12 +63,15 @@ class Service final : public ControlDesk {
         observers_({&log_lines_, &board_}),
         signals_(context_, SIGTERM, SIGINT),
         alive_(context_),
-        control_(context_, configuration.control_socket, *this) {
+        control_(context_, configuration.control_socket, *this),
+        hooks_(context_, configuration.hooks, [this](const std::string& line) { log_->warn("{}", line); }),
+        hook_events_(hooks_, configuration.railway, configuration.reports, calendar_) {
     if (options_.anew) {
       book_.begin(jobs);
     } else {
       book_.take_up(jobs);
     }
+    observers_.add(hook_events_);
     board_.on_event([this](const std::string& line) { control_.publish(line); });
     log_->info("control socket {}", configuration.control_socket.string());
     if (!options_.record.empty()) traffic_.emplace(options_.record, clock_);
@@ -193,9 +198,11 @@ class Service final : public ControlDesk {
     set_state("working", "");
     HandOver* const by_hand = wired_ != nullptr ? &hand_over_ : nullptr;
     const ShiftMeans means{*stand_, clock_, calendar_, memory_, book_, button_, observers_, by_hand, set_down};
-    asio::co_spawn(
-        context_, run_shift(shift_, means),
-        [this](const std::exception_ptr& failure, const ShiftResult& result) { shift_ended(failure, result); });
+    asio::co_spawn(context_, run_shift(shift_, means),
+                   [this](const std::exception_ptr& failure, const ShiftResult& result) {
+                     if (!failure && !stopped_by_signal_) hook_events_.shift_ends(result, book_.queue());
+                     shift_ended(failure, result);
+                   });
   }
 
   /// Also where no job runs: nothing begins before a person has cleared it.
@@ -225,7 +232,7 @@ class Service final : public ControlDesk {
     manager_.alive();
     alive_.expires_after(period);
     alive_.async_wait([this, period](const boost::system::error_code& error) {
-      if (!error) say_alive(period);
+      if (!error && !over_) say_alive(period);
     });
   }
 
@@ -282,7 +289,10 @@ class Service final : public ControlDesk {
     log_->info("stopped: engine halted, track power off");
     control_.close();
     signals_.cancel();
-    alive_.cancel();
+    hooks_.stop([this] {  // until then the manager is to hear of us
+      over_ = true;
+      alive_.cancel();
+    });
     if (wired_ != nullptr) wired_->stop();
   }
 
@@ -312,10 +322,13 @@ class Service final : public ControlDesk {
   asio::signal_set signals_;
   asio::steady_timer alive_;
   ControlSocket control_;
+  Hooks hooks_;
+  HookObserver hook_events_;
   std::exception_ptr failure_;
   bool shift_over_ = false;
   bool clearing_ = false;
-  bool ended_ = false;
+  bool ended_ = false;  ///< nothing runs any more, and nothing begins
+  bool over_ = false;   ///< and no hook runs
   bool stopped_by_signal_ = false;
   bool needs_person_ = false;
   bool debts_ = false;

@@ -26,6 +26,8 @@ class ShiftObserver : public TuneObserver {
 class ShiftObservers final : public ShiftObserver {
  public:
   explicit ShiftObservers(std::vector<ShiftObserver*> all) : all_(std::move(all)) {}
+  /// @param one  outlives this
+  void add(ShiftObserver& one) { all_.push_back(&one); }
   void engine_begins(const Job& job, int number, int of) override {
     for (ShiftObserver* each : all_) each->engine_begins(job, number, of);
   }

@@ -61,7 +61,7 @@ BOOST_AUTO_TEST_CASE(what_people_ask_stands_after_a_restart) {
     BOOST_TEST(client({"queue", "cancel", "1"}, exit_needs_person) == "no entry 1 waits; see lapwright queue\n");
     BOOST_TEST(client({"ready"}, exit_needs_person) == "no engine is waited for\n");
     daemon.signal(SIGKILL);
-    daemon.wait(queue_limit_s);
+    BOOST_TEST(daemon.wait(queue_limit_s).has_value());
   }
   Process daemon(LAPWRIGHT_PROGRAMS "/lapwrightd", service(), folder / "second.log");
   BOOST_REQUIRE_MESSAGE(daemon.wrote("paused; go on with: lapwright queue resume", queue_limit_s), daemon.output());

@@ -117,6 +117,32 @@ BOOST_AUTO_TEST_CASE(when_engines_may_run_and_what_follows_a_trip) {
   BOOST_TEST(has(mistakes("\"shift\"", asked), "\"stop-asked\" always waits for a person"));
 }
 
+BOOST_AUTO_TEST_CASE(commands_of_the_owners) {
+  const auto with = [&](const std::string& hooks) {
+    std::string text = good;
+    return text.insert(text.rfind('}'), ", \"hooks\": " + hooks);
+  };
+  const Configuration loaded =
+      load(with(R"({"on_finish": ["bells/night.sh", "a word"], "on_trip": ["/usr/bin/logger"], "limit_s": 5})"));
+  BOOST_TEST(loaded.hooks.on_finish == (std::vector<std::string>{(path / "bells/night.sh").string(), "a word"}),
+             boost::test_tools::per_element());
+  BOOST_TEST(loaded.hooks.on_trip.at(0) == "/usr/bin/logger");
+  BOOST_TEST(loaded.hooks.limit_s == 5);
+  BOOST_TEST(has(loaded.effective, "/hooks/on_finish/1 = \"a word\"\n"));
+  const Configuration without = load(good);
+  BOOST_TEST(without.hooks.on_finish.empty());
+  BOOST_TEST(has(without.effective, "/hooks/limit_s = 30  (default)\n"));
+  const auto wrong = [&](const std::string& hooks) {
+    return mistakes("\"shift\"", "\"hooks\": " + hooks + ", \"shift\"");
+  };
+  BOOST_TEST(has(wrong(R"({"on_finish": []})"), "/hooks/on_finish"));
+  BOOST_TEST(has(wrong(R"({"on_finish": ""})"), "/hooks/on_finish"));
+  BOOST_TEST(has(wrong(R"({"on_trip": ["", "x"]})"), "/hooks/on_trip/0: \"\" is empty"));
+  BOOST_TEST(has(wrong(R"({"on_trip": ["x", "a\u0000b"]})"), "/hooks/on_trip: a word holds"));
+  BOOST_TEST(has(wrong(R"({"limit_s": 601})"), "/hooks/limit_s: 601"));
+  BOOST_TEST(has(wrong(R"({"on_fire": ["x"]})"), "/hooks/on_fire"));
+}
+
 BOOST_AUTO_TEST_CASE(a_rig_on_wires) {
   const std::string simulated = R"({"kind": "simulated", "seed": 5, "railway": {}, "engines": ["fellbeck.json"]})";
   const auto with_rig = [&](const std::string& rig) {
