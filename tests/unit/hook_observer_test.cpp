@@ -63,7 +63,7 @@ BOOST_AUTO_TEST_CASE(an_engine_that_ended) {
   BOOST_TEST(engine["needs_person"] == false);
   BOOST_TEST(engine["sentence"].get<std::string>().find("1 of 2 steps") == 0U);
   BOOST_TEST(engine["reports"] == nlohmann::json::array({"/srv/reports/bracken_18.json", "/srv/reports/bracken_18.txt",
-                                                  "/srv/reports/bracken_18.html"}));
+                                                         "/srv/reports/bracken_18.html"}));
 }
 
 BOOST_AUTO_TEST_CASE(one_that_is_gone_on_with_has_not_ended) {
