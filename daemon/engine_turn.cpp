@@ -61,7 +61,9 @@ asio::awaitable<std::optional<TurnResult>> restore_where_found(const Job& job, T
           address_text(job.record), factory_address, factory_address));
     }
   }
-  if (proved) proved->job.told = found->job.told + proved->job.told;
+  if (!proved) co_return proved;
+  proved->job.told = found->job.told + proved->job.told;
+  proved->job.tune.track_s += at_home->job.tune.track_s + found->job.tune.track_s;
   co_return proved;
 }
 

@@ -94,9 +94,7 @@ asio::awaitable<void> restore_work(JobResult& result, std::optional<TuneResult>&
   result.condition = finding.condition;
   if (finding.condition == Condition::as_tuned) co_return;
   result.condition.reset();
-  const double proved_s = seen.track_s;
   co_await retune(result, tuned, finding.sentence, with);
-  tuned->track_s += proved_s;
 }
 
 asio::awaitable<void> do_kind(JobResult& result, std::optional<TuneResult>& tuned, WorkMeans with) {
@@ -127,9 +125,12 @@ std::set<int> allowed_cvs(const Job& job, const KnownEngine& known, const std::s
 asio::awaitable<void> do_work(JobResult& result, std::optional<TuneResult>& tuned, WorkMeans with) {
   TuneEnd end = TuneEnd::complete;
   std::string detail;
+  const Instant began = with.clock.now();
+  double surveyed_s = 0;
   try {
     with.observer.phase("looking who it is");
     co_await survey_decoder(with.rig, with.clock, with.job, with.known, with.allowed, with.ledger, with.book);
+    surveyed_s = in_seconds(with.clock.now() - began);
     co_await do_kind(result, tuned, with);
   } catch (const TuneStopped& stopped) {
     end = stopped.end;
@@ -142,6 +143,8 @@ asio::awaitable<void> do_work(JobResult& result, std::optional<TuneResult>& tune
     detail = fault.what();
   }
   if (!tuned) tuned.emplace();
+  const bool went_on = !with.order.before.empty();  // then the tune's own time tells what was before the break, too
+  tuned->track_s = went_on ? tuned->track_s + surveyed_s : in_seconds(with.clock.now() - began);
   if (end == TuneEnd::complete) co_return;
   tuned->end = end;
   tuned->detail = detail;

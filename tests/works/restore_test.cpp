@@ -21,11 +21,6 @@ struct Restored : Workshop {
     held = decoder();
     writes = 0;
   }
-  void reset() {
-    const simulated::Decoder factory(simulated::DecoderDescription{.table_scaled = engine().decoder.table_scaled,
-                                                                   .answers_reads = engine().decoder.answers_reads});
-    for (int number = 1; number <= 256; ++number) decoder()[number] = factory.cv(number);
-  }
   void holds_the_same_again() {
     for (const auto& [number, value] : held) {
       BOOST_TEST(static_cast<int>(decoder()[number]) == static_cast<int>(value), "CV" << number);
@@ -44,7 +39,7 @@ struct RestoredTalker : Restored {
 BOOST_AUTO_TEST_SUITE(restores)
 
 BOOST_FIXTURE_TEST_CASE(a_reset_decoder_that_talks, RestoredTalker) {
-  reset();
+  reset_decoder();
   const ShiftTurn restored = run(Work::restore);
   BOOST_TEST((restored.result.tune.end == TuneEnd::complete), restored.result.tune.detail);
   BOOST_TEST(!needs_person(restored.result), restored.result.told);
@@ -56,7 +51,7 @@ BOOST_FIXTURE_TEST_CASE(a_reset_decoder_that_talks, RestoredTalker) {
 }
 
 BOOST_FIXTURE_TEST_CASE(a_reset_decoder_that_is_silent, Restored) {
-  reset();
+  reset_decoder();
   const ShiftTurn restored = run(Work::restore);
   BOOST_TEST((restored.result.tune.end == TuneEnd::complete), restored.result.tune.detail);
   BOOST_TEST(!needs_person(restored.result), restored.result.told);
@@ -76,7 +71,7 @@ BOOST_FIXTURE_TEST_CASE(only_what_differs_is_written_where_it_can_be_read, Resto
 }
 
 BOOST_FIXTURE_TEST_CASE(what_does_not_hold_is_tuned_anew, Restored) {
-  reset();
+  reset_decoder();
   engine().motor.top_speed_mm_s *= 1.15;  // it was oiled meanwhile
   const ShiftTurn restored = run(Work::restore);
   BOOST_TEST((restored.result.work == Work::tune));
@@ -88,7 +83,7 @@ BOOST_FIXTURE_TEST_CASE(what_does_not_hold_is_tuned_anew, Restored) {
 }
 
 BOOST_FIXTURE_TEST_CASE(an_engine_that_is_nowhere_is_left_alone, Restored) {
-  reset();
+  reset_decoder();
   decoder()[cv::consist_address] = 9;
   writes = 0;
   const ShiftTurn nobody = run(Work::restore);

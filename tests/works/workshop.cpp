@@ -6,6 +6,8 @@
 #include <nlohmann/json.hpp>
 #include <stdexcept>
 
+#include "drivers/simulated/decoder.h"
+#include "drivers/simulated/engine_file.h"
 #include "drivers/virtual_clock.h"
 
 namespace lapwright::workday {
@@ -38,10 +40,34 @@ class FixedCalendar final : public Calendar {
 
 }  // namespace
 
-Workshop::Workshop() : configuration(load_configuration(LAPWRIGHT_CONFIGS "/demo.json")) {
-  configuration.rig.engines = {configuration.rig.engines.at(1)};
-  configuration.shift = {configuration.shift.at(1)};
+Workshop::Workshop() : Workshop(LAPWRIGHT_CONFIGS "/engines/tarn_lady.json", "sheets/notched_freight.json", 11) {}
+
+Workshop::Workshop(const std::filesystem::path& engine_file, const std::string& sheet, std::uint64_t seed)
+    : configuration(load_configuration(LAPWRIGHT_CONFIGS "/demo.json")) {
+  configuration.rig.engines = {simulated::load_engine(engine_file)};
+  configuration.rig.seed = seed;
+  configuration.shift = {{folder_.path() / "record.json", std::filesystem::path(LAPWRIGHT_CONFIGS) / sheet}};
   configuration.reports = folder_.path() / "reports";
+  // The record that its owner would have: what has to be known of a decoder that does not answer.
+  const simulated::EngineDescription& made = engine();
+  const std::map<int, std::uint8_t> held = made.addressed_decoder().cvs;
+  nlohmann::json record = {{"name", made.name},
+                           {"road_number", made.road_number},
+                           {"scale", made.scale},
+                           {"address", {{made.address > 127 ? "long" : "short", made.address}}},
+                           {"length_mm", made.length_mm}};
+  for (const int number : {3, 4, 19, 23, 24, 29, 65}) {
+    const auto found = held.find(number);
+    record["cvs"]["CV" + std::to_string(number)] = found == held.end() ? 0 : found->second;
+  }
+  std::ofstream(configuration.shift.front().record) << record;
+}
+
+void Workshop::reset_decoder() {
+  simulated::DecoderDescription description = engine().decoder;
+  description.cvs.clear();
+  const simulated::Decoder factory(description);
+  for (int number = 1; number <= 256; ++number) decoder()[number] = factory.cv(number);
 }
 
 EngineFile Workshop::file() { return {storage_, folder_.path(), load_record(configuration.shift.front().record)}; }
@@ -51,7 +77,6 @@ void Workshop::change_record(const std::function<void(nlohmann::json&)>& change)
   nlohmann::json record = nlohmann::json::parse(in);
   in.close();
   change(record);
-  configuration.shift.front().record = folder_.path() / "record.json";
   std::ofstream(configuration.shift.front().record) << record;
 }
 

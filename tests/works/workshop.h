@@ -11,10 +11,11 @@
 
 namespace lapwright::workday {
 
-/// Tarn Lady no. 3, tuned by the notched freight sheet.
 class Workshop {
  public:
-  Workshop();
+  Workshop();  ///< Tarn Lady no. 3, by the notched freight sheet
+  /// @param sheet  below configs
+  Workshop(const std::filesystem::path& engine_file, const std::string& sheet, std::uint64_t seed);
   /// A shift with that one work. @throws what it throws
   ShiftTurn run(Work work);
   /// What its decoder holds.
@@ -23,6 +24,8 @@ class Workshop {
   [[nodiscard]] EngineFile file();
   /// Its decoder answers: that is switched on in CV29 bit 3 (S-9.2.2), and the owner's record says so.
   void let_it_talk();
+  /// Its decoder is as it came from the factory.
+  void reset_decoder();
   /// To long address 1042.
   void move_to_long_address();
 
