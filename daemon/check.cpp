@@ -99,7 +99,10 @@ std::string named(const std::vector<const CellResult*>& cells) {
 
 }  // namespace
 
-InspectionOrder check_order(const Job& job, const CvLedger& ledger, bool all) {
+namespace {
+
+/// Every step that is to be proved.
+InspectionOrder all_steps(const Job& job) {
   const TuneOrder& order = job.order;
   InspectionOrder result;
   result.mode = order.mode;
@@ -110,10 +113,27 @@ InspectionOrder check_order(const Job& job, const CvLedger& ledger, bool all) {
   result.clear_above_mm = order.clear_above_mm;
   result.confidence = order.confidence;
   result.budget_s = order.budget_s;
-  result.momentum = {momentum_s(job, ledger, cv::acceleration), momentum_s(job, ledger, cv::deceleration)};
   for (const StepAim& aim : order.aims) {
     if (aim.prove) result.steps.push_back(aim);
   }
+  return result;
+}
+
+}  // namespace
+
+InspectionOrder proof_order(const Job& job) {
+  InspectionOrder result = all_steps(job);
+  if (result.steps.size() <= spread_of) return result;
+  std::vector<StepAim> quarters;
+  for (std::size_t i = 1; i <= spread_of; ++i)
+    quarters.push_back(result.steps[i * result.steps.size() / spread_of - 1]);
+  result.steps = std::move(quarters);
+  return result;
+}
+
+InspectionOrder check_order(const Job& job, const CvLedger& ledger, bool all) {
+  InspectionOrder result = all_steps(job);
+  result.momentum = {momentum_s(job, ledger, cv::acceleration), momentum_s(job, ledger, cv::deceleration)};
   if (all || result.steps.size() <= spread_of) return result;
   std::vector<StepAim> spread;
   for (std::size_t i = 0; i < spread_of; ++i) {

@@ -59,6 +59,12 @@ asio::awaitable<void> survey_decoder(Rig& rig, Clock& clock, const Job& job, con
   }
   if (identity.empty()) {
     if (allowed.empty()) co_return;  // nothing will be written
+    if (!known.identity.empty() && job.work == Work::restore) {
+      throw TuneStopped{TuneEnd::engine_not_found,
+                        fmt::format("at address {} nothing answers, and the decoder of {} did before. Nothing was "
+                                    "written. Check its address and its contact with the rails",
+                                    job.record.address, title(job.record))};
+    }
     co_await leave_consist(rig, job, ledger);
     co_await has_to_move(rig, clock, job);
     co_return;

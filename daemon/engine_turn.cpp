@@ -35,14 +35,29 @@ std::string address_text(const EngineRecord& record) {
   return fmt::format("{} {}", record.long_address ? "long" : "short", record.address);
 }
 
+/// A decoder that used to answer and does not, is not there: that takes a moment. One that never did has to be seen
+/// moving, which takes a minute where it is not: it is looked for where a reset has left it first.
 asio::awaitable<std::optional<TurnResult>> restore_where_found(const Job& job, TurnMeans means) {
-  std::optional<TurnResult> at_home = co_await work_at(job, job.record, RestoreStage::whole, means);
   const bool is_factory = !job.record.long_address && job.record.address == factory_address;
-  if (is_factory || !not_there(at_home)) co_return at_home;
+  const bool silent = means.known.identity.empty();
   Job factory = job;
   factory.record.address = factory_address;
   factory.record.long_address = false;
-  std::optional<TurnResult> found = co_await work_at(factory, job.record, RestoreStage::at_factory_address, means);
+  std::optional<TurnResult> found;
+  double lost_s = 0;
+  if (silent && !is_factory) {
+    found = co_await work_at(factory, job.record, RestoreStage::at_factory_address, means);
+    if (found) lost_s = found->job.tune.track_s;
+  }
+  if (!found || not_there(found)) {
+    std::optional<TurnResult> at_home = co_await work_at(job, job.record, RestoreStage::whole, means);
+    if (at_home) at_home->job.tune.track_s += lost_s;
+    const bool elsewhere = not_there(at_home) && !is_factory;
+    if (!elsewhere) co_return at_home;
+    if (at_home) lost_s = at_home->job.tune.track_s;
+    if (!silent) found = co_await work_at(factory, job.record, RestoreStage::at_factory_address, means);
+    if (found && !silent) found->job.tune.track_s += lost_s;
+  }
   if (not_there(found)) {
     found->job.tune.detail = fmt::format(
         "the decoder is found neither at its address ({}) nor at the factory's (short {}). Check that the "
@@ -63,7 +78,7 @@ asio::awaitable<std::optional<TurnResult>> restore_where_found(const Job& job, T
   }
   if (!proved) co_return proved;
   proved->job.told = found->job.told + proved->job.told;
-  proved->job.tune.track_s += at_home->job.tune.track_s + found->job.tune.track_s;
+  proved->job.tune.track_s += found->job.tune.track_s;
   co_return proved;
 }
 

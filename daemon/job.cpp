@@ -118,7 +118,8 @@ asio::awaitable<void> pay_debts(CvLedger& ledger, GuardedRig& guard, Clock& cloc
   if (work.failure()) troubles.push_back("writing back failed: " + text_of(work.failure()));
 }
 
-std::map<int, std::uint8_t> cvs_now(const Job& job, const CvLedger& ledger) {
+/// @param table_on  the work has switched the speed table on, by a bit of CV29 alone
+std::map<int, std::uint8_t> cvs_now(const Job& job, const CvLedger& ledger, bool table_on) {
   std::map<int, std::uint8_t> result = ledger.memory().found;
   for (const auto& [number, value] : ledger.written()) result[number] = value;
   for (const int number : {cv::acceleration, cv::deceleration, cv::configuration}) {
@@ -128,6 +129,9 @@ std::map<int, std::uint8_t> cvs_now(const Job& job, const CvLedger& ledger) {
     } else if (stated != job.record.cvs.end() && !ledger.owed().contains(number)) {
       result[number] = stated->second;
     }
+  }
+  if (const auto held = result.find(cv::configuration); table_on && held != result.end()) {
+    held->second |= 1U << cv::table_bit;
   }
   return result;
 }
@@ -209,7 +213,8 @@ asio::awaitable<JobResult> run_job(JobOrder job_order, Placement& engine, Clock&
   result.broken_off = work.was_cancelled();
   result.stop = guard.stopped();
   result.owed = ledger.owed();
-  result.cvs = cvs_now(job, ledger);
+  const bool table_on = result.work == Work::tune && tuned && tuned->traits.table_enabled.value_or(false);
+  result.cvs = cvs_now(job, ledger, table_on);
   result.identity = book.story().identity;
   result.before = book.story().before;
   result.unprotected = unprotected(engine, guard);

@@ -84,8 +84,7 @@ asio::awaitable<void> restore_work(JobResult& result, std::optional<TuneResult>&
     co_return;
   }
   co_await lend_zeros(wanted, with);
-  InspectionOrder order = check_order(with.job, with.ledger, false);
-  order.momentum = {};
+  const InspectionOrder order = proof_order(with.job);
   const InspectionResult seen = co_await inspect(with.rig, with.clock, order, with.observer);
   tuned = as_tune_result(seen);
   if (seen.end != TuneEnd::complete) co_return;

@@ -43,6 +43,9 @@ asio::awaitable<void> write_wanted(Rig& rig, const WantedCvs& wanted, bool at_lo
     const std::uint8_t fitting = number == cv::configuration ? with_bit(value, at_long_address) : value;
     co_await ledger.write(rig, number, fitting);
   }
+  if (wanted.table && !wanted.plain.contains(cv::configuration)) {
+    co_await ledger.set_bit(rig, cv::configuration, cv::table_bit);
+  }
   for (const IndexedPage& page : wanted.pages) co_await write_page(rig, page, ledger);
   if (wanted.pages.empty()) co_return;
   ledger.forget_indexed();

@@ -33,6 +33,10 @@ WantedCvs wanted_cvs(const EngineRecord& record, const KnownEngine& known) {
     if (!tuned(number) || !wanted.plain.contains(number)) wanted.plain[number] = value;
   }
   std::erase_if(wanted.plain, [](const auto& each) { return apart(each.first); });
+  // A tune means nothing while the table is off.
+  const auto configuration = wanted.plain.find(cv::configuration);
+  wanted.table = wanted.plain.contains(cv::table_entry(1));
+  if (wanted.table && configuration != wanted.plain.end()) configuration->second |= 1U << cv::table_bit;
   wanted.pages = record.pages;
   return wanted;
 }

@@ -11,6 +11,7 @@ namespace lapwright {
 
 struct WantedCvs {
   CvValues plain;                  ///< without the address, the index pointers and what is read-only
+  bool table = false;              ///< bit 4 of CV29 is to be set, also where the rest of it is not known
   std::vector<IndexedPage> pages;  ///< CV257 … 512 behind CV31 and CV32 (RCN-225)
 };
 

@@ -22,6 +22,7 @@ constexpr double turn_lag_s = 0.5;
 constexpr double further_out = 1.5;
 constexpr int least_passes = 2;
 constexpr int most_passes = 6;
+constexpr int nimble_passes = 4;
 constexpr int attempts_at_most = 4;
 constexpr int rounds_to_locate = 3;
 constexpr std::size_t passes_between_refits = 4;
@@ -143,7 +144,7 @@ asio::awaitable<bool> Inspector::locate() {
   observer_.phase("looking for the engine");
   const StepAim* aim = &order_.steps.front();
   for (const StepAim& each : order_.steps) {
-    if (each.speed_mm_s <= locating_share * order_.top_mm_s) aim = &each;
+    if (nimble() || each.speed_mm_s <= locating_share * order_.top_mm_s) aim = &each;
   }
   co_await command(aim->step, Direction::forward);
   const double limit_s = order_.track.length_mm / (slowest_of_wanted * aim->speed_mm_s) +
@@ -159,6 +160,10 @@ asio::awaitable<bool> Inspector::locate() {
     if (!visit) continue;
     if (!visit->low_came_first) std::swap(trap_.low_gate, trap_.high_gate);
     if (nimble()) hand_to_motion(visit->speed_mm_s);
+    for (Inspected& cell : cells_) {
+      const bool timed = cell.aim.step == step_ && cell.direction == direction_ && visit->steady;
+      if (nimble() && timed) note(cell, visit->speed_mm_s, running_s());
+    }
     co_return true;
   }
   co_return false;
@@ -257,7 +262,7 @@ void Inspector::judge() {
 }
 
 bool Inspector::told(const Inspected& cell) const {
-  if (cell.fruitless >= attempts_at_most || cell.passes >= most_passes) return true;
+  if (cell.fruitless >= attempts_at_most || cell.passes >= (nimble() ? nimble_passes : most_passes)) return true;
   return cell.passes >= (nimble() ? 1 : least_passes) &&
          (cell.chance >= order_.confidence || cell.chance <= 1 - order_.confidence);
 }
