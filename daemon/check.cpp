@@ -74,9 +74,10 @@ std::vector<std::string> signs_of_wear(const InspectionResult& now, const Earlie
     signs.push_back(fmt::format("forward and reverse differ by {:.1f} % of their speed, and by {:.1f} % at its tune",
                                 100 * std::abs(directions.now), 100 * std::abs(directions.then)));
   }
-  if (tuned.repeatability && now.repeatability > scatter_grown * *tuned.repeatability + scatter_grown_by) {
-    signs.push_back(fmt::format("its passes scatter by {:.1f} %, and by {:.1f} % at its tune", 100 * now.repeatability,
-                                100 * *tuned.repeatability));
+  const bool both = tuned.scales && now.scales;
+  if (both && now.scales->repeatability > scatter_grown * tuned.scales->repeatability + scatter_grown_by) {
+    signs.push_back(fmt::format("its passes scatter by {:.1f} %, and by {:.1f} % at its tune",
+                                100 * now.scales->repeatability, 100 * tuned.scales->repeatability));
   }
   if (tuned.top_current_mA && now.top_current_mA &&
       *now.top_current_mA > current_grown * *tuned.top_current_mA + current_grown_by_mA) {

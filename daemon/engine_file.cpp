@@ -2,6 +2,7 @@
 
 #include <spdlog/fmt/fmt.h>
 
+#include <array>
 #include <cmath>
 
 #include "daemon/report_files.h"
@@ -32,6 +33,29 @@ Record kept_speed(const std::optional<double>& speed_mm_s) {
   return speed_mm_s ? Record(std::round(*speed_mm_s * 1000) / 1000) : Record(nullptr);
 }
 
+/// Without the decoder's rounding: that is of its drive, and only a tune drives by counts.
+constexpr std::array<std::pair<const char*, double ResponseScales::*>, 7> kept_scales = {
+    {{"shape", &ResponseScales::shape},
+     {"warming", &ResponseScales::warming},
+     {"warming_share", &ResponseScales::warming_share},
+     {"wander", &ResponseScales::wander},
+     {"scatter", &ResponseScales::scatter},
+     {"repeatability", &ResponseScales::repeatability},
+     {"cell", &ResponseScales::cell}}};
+
+Record scales_json(const ResponseScales& scales) {
+  Record json = Record::object();
+  for (const auto& [name, scale] : kept_scales) json[name] = scales.*scale;
+  return json;
+}
+
+std::optional<ResponseScales> read_scales(const Record& json) {
+  if (!json.is_object()) return std::nullopt;
+  ResponseScales scales;
+  for (const auto& [name, scale] : kept_scales) scales.*scale = json.at(name).get<double>();
+  return scales;
+}
+
 Record work_json(const EngineWork& work) {
   Record json = {{"id", work.id},
                  {"at", work.told.date},
@@ -39,7 +63,7 @@ Record work_json(const EngineWork& work) {
                  {"outcome", work.told.outcome},
                  {"conditions", work.told.conditions},
                  {"speeds_mm_s", Record::object()}};
-  if (work.told.repeatability) json["repeatability"] = *work.told.repeatability;
+  if (work.told.scales) json["unevenness"] = scales_json(*work.told.scales);
   if (work.told.top_current_mA) json["top_current_mA"] = std::round(*work.told.top_current_mA);
   for (const auto& [step, speeds] : work.told.speeds) {
     json["speeds_mm_s"][std::to_string(step)] = {{"forward", kept_speed(speeds.forward_mm_s)},
@@ -59,9 +83,10 @@ std::optional<double> number_at(const Record& json, const char* key) {
 
 /// @throws Record::exception, std::invalid_argument
 EarlierTune read_earlier(const Record& json) {
-  EarlierTune told{
-      json.at("at").get<std::string>(), json.at("work").get<std::string>(), json.at("outcome").get<std::string>(), {},
-      json.value("conditions", ""),     number_at(json, "repeatability"),   number_at(json, "top_current_mA")};
+  EarlierTune told{json.at("at").get<std::string>(),      json.at("work").get<std::string>(),
+                   json.at("outcome").get<std::string>(), {},
+                   json.value("conditions", ""),          read_scales(json.value("unevenness", Record())),
+                   number_at(json, "top_current_mA")};
   for (const auto& [step, speeds] : json.at("speeds_mm_s").items()) {
     told.speeds[std::stoi(step)] = {read_speed(speeds, "forward"), read_speed(speeds, "reverse")};
   }
@@ -92,7 +117,7 @@ EngineWork work_of(const Job& job, const JobResult& result, const std::string& i
   work.told.work = code(result.work);
   work.told.outcome = sentence;
   work.told.conditions = conditions;
-  if (result.tune.repeatability > 0) work.told.repeatability = result.tune.repeatability;
+  work.told.scales = result.tune.scales;
   work.told.top_current_mA = result.tune.top_current_mA;
   work.cvs = result.cvs;
   work.owed = result.owed;

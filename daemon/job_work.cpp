@@ -30,7 +30,7 @@ TuneResult as_tune_result(const InspectionResult& seen) {
   told.cells = seen.cells;
   told.passes = seen.passes;
   told.track_s = seen.track_s;
-  told.repeatability = seen.repeatability;
+  told.scales = seen.scales;
   told.top_current_mA = seen.top_current_mA;
   return told;
 }
@@ -84,7 +84,8 @@ asio::awaitable<void> restore_work(JobResult& result, std::optional<TuneResult>&
     co_return;
   }
   co_await lend_zeros(wanted, with);
-  const InspectionOrder order = proof_order(with.job);
+  InspectionOrder order = proof_order(with.job);
+  if (with.known.tuned) order.known = with.known.tuned->scales;
   const InspectionResult seen = co_await inspect(with.rig, with.clock, order, with.observer);
   tuned = as_tune_result(seen);
   if (seen.end != TuneEnd::complete) co_return;

@@ -24,6 +24,7 @@ struct InspectionOrder {
   double clear_below_mm = 1e9;  ///< shuttle: see TuneOrder
   double clear_above_mm = 1e9;
   Momentum momentum;
+  std::optional<ResponseScales> known;  ///< how unevenly the engine runs, from its latest tune
   double confidence = 0.95;
   double budget_s = 3600;  ///< of track time
 };
@@ -33,7 +34,7 @@ struct InspectionResult {
   std::string detail;  ///< what happened and what to do; empty when complete
   /// Two for each step: proved (in tolerance), failed (out of it), marginal (it can't be told) or not measured.
   std::vector<CellResult> cells;
-  double repeatability = 0;              ///< share of speed, from pass to pass; 0: not known
+  std::optional<ResponseScales> scales;  ///< how unevenly it runs, as the passes have told
   std::optional<double> top_current_mA;  ///< most at the end of a pass
   int passes = 0;
   double track_s = 0;

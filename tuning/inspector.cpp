@@ -42,6 +42,11 @@ Inspector::Inspector(Rig& rig, Clock& clock, const InspectionOrder& order, TuneO
       filter_(static_cast<int>(order.track.gates.size()), order.track.quiet_s),
       motion_(rig, clock, order.track, order.mode),
       began_(clock.now()) {
+  if (order.known) {
+    ResponseScales known = *order.known;
+    known.rounding = {};  // of drives, and these are none
+    response_.assume(known);
+  }
   for (const StepAim& aim : order.steps) {
     for (const Direction direction : {Direction::forward, Direction::reverse}) {
       cells_.emplace_back();
@@ -231,7 +236,7 @@ void Inspector::note(Inspected& cell, double speed_mm_s, double passed_at_s) {
   const double timing = std::sqrt(2.0) * order_.track.stamp_error_s * speed * speed_mm_s / trap_.base_mm;
   response_.add(
       Observation{cell.aim.speed_mm_s / unit_mm_s_ * counts_per_unit, cell.direction, speed, passed_at_s, timing});
-  if (response_.size() % passes_between_refits == 0) response_.refit();
+  if (!order_.known && response_.size() % passes_between_refits == 0) response_.refit();
   if (const std::optional<double> current_mA = rig_.track_current_mA()) {
     result_.top_current_mA = std::max(result_.top_current_mA.value_or(0), *current_mA);
   }
@@ -318,7 +323,7 @@ asio::awaitable<void> Inspector::come_to_rest() {
 InspectionResult Inspector::result() const {
   InspectionResult result = result_;
   for (const Inspected& cell : cells_) result.cells.push_back(report(cell));
-  result.repeatability = response_.scales().repeatability;
+  if (!order_.known && response_.size() > 0) result.scales = response_.scales();
   result.track_s = in_seconds(clock_.now() - began_);
   return result;
 }

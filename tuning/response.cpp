@@ -90,6 +90,11 @@ double Response::friction_loss() const {
   return std::clamp(-at_no_drive, 0.0, greatest_loss);
 }
 
+void Response::assume(const ResponseScales& scales) {
+  scales_ = scales;
+  rivals_ = {WeighedScales{scales, 1}};
+}
+
 void Response::add(const Observation& observation) {
   observations_.push_back(observation);
   longest_s_ = std::max(longest_s_, observation.running_s);

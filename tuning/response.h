@@ -17,6 +17,8 @@ namespace lapwright {
 /// one costs their number squared, a fit its cube.
 class Response {
  public:
+  /// Before the first pass: scales that an earlier session with the engine has found.
+  void assume(const ResponseScales& scales);
   void add(const Observation& observation);
   /// Searches the scales anew and drops at most one outlier. Call now and then.
   void refit();

@@ -11,6 +11,7 @@
 
 #include "tuning/cv_ledger.h"
 #include "tuning/drive.h"
+#include "tuning/observation.h"
 #include "tuning/pass_reader.h"
 #include "tuning/test_track.h"
 #include "tuning/transcript.h"
@@ -70,7 +71,7 @@ struct TuneResult {
   int passes = 0;      ///< timed passes, failed ones included
   int rejected = 0;
   int writes = 0;
-  double repeatability = 0;              ///< share of speed, from pass to pass
+  std::optional<ResponseScales> scales;  ///< how unevenly it runs, as the passes have told
   std::optional<double> top_current_mA;  ///< most at the end of a pass
 };
 

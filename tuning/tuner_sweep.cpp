@@ -161,7 +161,7 @@ TuneResult Tuner::result() const {
       result.starts[index(cell.direction)] = starts_.at(cell.direction, sheet_.drive_of(cell));
   }
   result.writes = ledger_.writes();
-  result.repeatability = sheet_.response().scales().repeatability;
+  if (sheet_.response().size() > 0) result.scales = sheet_.response().scales();
   if (motion_.usual_mA() > 0) result.top_current_mA = motion_.usual_mA();
   return result;
 }

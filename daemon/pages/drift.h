@@ -23,7 +23,7 @@ struct EarlierTune {
   std::string outcome;  ///< a sentence
   std::map<int, StepSpeeds> speeds;
   std::string conditions;                     ///< track voltage, where the speed was defined, … for people
-  std::optional<double> repeatability = {};   ///< share of speed, from pass to pass
+  std::optional<ResponseScales> scales = {};  ///< how unevenly it ran
   std::optional<double> top_current_mA = {};  ///< most at the end of a pass
 };
 

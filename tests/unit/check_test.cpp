@@ -28,10 +28,15 @@ struct Readings {
       }
     }
     tuned.work = "tune";
-    tuned.repeatability = 0.004;
+    tuned.scales = scattering(0.004);
     tuned.top_current_mA = 180;
-    now.repeatability = 0.005;
+    now.scales = scattering(0.005);
     now.top_current_mA = 185;
+  }
+  static ResponseScales scattering(double repeatability) {
+    ResponseScales scales;
+    scales.repeatability = repeatability;
+    return scales;
   }
   CheckFinding judge() { return judge_check(now, tuned); }
   void set(std::size_t place, double share, Verdict verdict) {
@@ -87,9 +92,9 @@ BOOST_AUTO_TEST_CASE(directions_scatter_and_current_point_at_the_engine) {
              std::string::npos);
   BOOST_TEST(finding.sentence.find("Out of tolerance: step 4 in reverse by -6.0 %") != std::string::npos);
   for (std::size_t place = 1; place < 8; place += 2) set(place, 1, Verdict::proved);
-  now.repeatability = 0.02;
+  now.scales = scattering(0.02);
   BOOST_TEST((judge().condition == Condition::worn));
-  now.repeatability = 0.005;
+  now.scales = scattering(0.005);
   now.top_current_mA = 260;
   finding = judge();
   BOOST_TEST((finding.condition == Condition::worn));
