@@ -168,7 +168,8 @@ class Service final : public ControlDesk {
 
   asio::awaitable<std::string> queue(nlohmann::json request) override {
     const nlohmann::json answer = desk_.answer(request);
-    if (answer["done"] == true && answer["text"] != "") log_->info("queue: {}", answer["text"].get<std::string>());
+    const std::string told = answer["text"];
+    if (answer["done"] == true && !told.empty()) log_->info("queue: {}", told);
     // What a person was told stands also after a crash.
     co_await book_.journal().flush();
     const bool free = shift_over_ && !ended_ && !memory_.trip() && !button_.pressed();
