@@ -18,7 +18,8 @@ asio::awaitable<void> undo_work(JobResult& result, WorkMeans with) {
     throw TuneStopped{TuneEnd::nothing_to_undo,
                       "what its decoder held before is not known: it has not told, or no work has written into it"};
   }
-  const int written = co_await put_back(with.rig, with.known.before, with.ledger, with.observer);
+  const int written =
+      co_await put_back(with.rig, with.known.before, with.job.record.long_address, with.ledger, with.observer);
   result.told = fmt::format("{} of {} CVs were written: the decoder holds what it held before the latest work.",
                             written, with.known.before.size());
 }
@@ -119,7 +120,13 @@ asio::awaitable<void> do_kind(JobResult& result, std::optional<TuneResult>& tune
 
 std::set<int> allowed_cvs(const Job& job, const KnownEngine& known, const std::set<int>& of_a_tune) {
   if (only_measures(job.work)) return {};
-  return job.work == Work::restore ? cvs_of_a_restore(wanted_cvs(job.record, known)) : of_a_tune;
+  if (job.work == Work::restore) return cvs_of_a_restore(wanted_cvs(job.record, known));
+  std::set<int> allowed = of_a_tune;
+  if (job.work != Work::undo) return allowed;
+  for (const auto& [number, value] : known.before) {
+    if (!cv::is_address(number)) allowed.insert(number);
+  }
+  return allowed;
 }
 
 asio::awaitable<void> do_work(JobResult& result, std::optional<TuneResult>& tuned, WorkMeans with) {

@@ -11,12 +11,6 @@ constexpr int cv_long_high = 17;
 constexpr int cv_long_low = 18;
 constexpr int cv_index_high = 31;
 constexpr int cv_index_low = 32;
-constexpr int long_address_bit = 5;  // of CV29
-constexpr std::uint8_t long_address_mask = 1U << long_address_bit;
-
-std::uint8_t with_bit(std::uint8_t value, bool set) {
-  return static_cast<std::uint8_t>(set ? value | long_address_mask : value & ~long_address_mask);
-}
 
 /// A decoder that has moved to another address answers there, or not at all: silence says nothing.
 asio::awaitable<void> write_unanswered(Rig& rig, CvLedger& ledger, int number, std::uint8_t value) {
@@ -40,7 +34,7 @@ asio::awaitable<void> write_wanted(Rig& rig, const WantedCvs& wanted, bool at_lo
                                    TuneObserver& observer) {
   observer.phase("writing what the decoder is to hold");
   for (const auto& [number, value] : wanted.plain) {
-    const std::uint8_t fitting = number == cv::configuration ? with_bit(value, at_long_address) : value;
+    const std::uint8_t fitting = number == cv::configuration ? cv::with_address_bit(value, at_long_address) : value;
     co_await ledger.write(rig, number, fitting);
   }
   if (wanted.table && !wanted.plain.contains(cv::configuration)) {
@@ -65,9 +59,9 @@ asio::awaitable<void> write_address(Rig& rig, const EngineRecord& record, const 
   co_await ledger.write(rig, cv_long_low, pair.cv18);
   const auto stated = wanted.plain.find(cv::configuration);
   if (stated == wanted.plain.end()) {
-    co_await ledger.set_bit(rig, cv::configuration, long_address_bit);
+    co_await ledger.set_bit(rig, cv::configuration, cv::address_bit);
   } else {
-    const std::uint8_t value = with_bit(stated->second, true);
+    const std::uint8_t value = cv::with_address_bit(stated->second, true);
     co_await write_unanswered(rig, ledger, cv::configuration, value);
   }
 }

@@ -13,8 +13,8 @@ constexpr int index_low = 32;
 
 /// The address goes in last and by itself, the index pointers with their pages; maker and version can't be written.
 bool apart(int number) {
-  return number == cv::address || number == long_address_high || number == long_address_low ||
-         number == cv::maker_version || number == cv::maker_id || number == index_high || number == index_low;
+  return cv::is_address(number) || number == cv::maker_version || number == cv::maker_id || number == index_high ||
+         number == index_low;
 }
 
 /// A tune decides it.

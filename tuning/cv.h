@@ -26,6 +26,17 @@ inline constexpr int reverse_trim = 95;
 inline constexpr int table_entries = 28;
 inline constexpr int table_bit = 4;  ///< of CV29: the speed table is in use
 
+inline constexpr int address_bit = 5;  ///< of CV29: the long address is in use
+
+/// CV1, and CV17 with CV18: what only a restore touches.
+[[nodiscard]] constexpr bool is_address(int number) { return number == address || number == 17 || number == 18; }
+
+/// A value of CV29 for a decoder that is to go on with the address that it has.
+[[nodiscard]] constexpr std::uint8_t with_address_bit(std::uint8_t value, bool long_address) {
+  constexpr unsigned mask = 1U << address_bit;
+  return static_cast<std::uint8_t>(long_address ? value | mask : value & ~mask);
+}
+
 /// CV of table entry 1 … 28: CV67 … CV94.
 [[nodiscard]] constexpr int table_entry(int entry) { return 66 + entry; }
 

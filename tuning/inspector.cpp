@@ -20,6 +20,7 @@ constexpr double settling_s = 0.8;
 constexpr double longest_engine_mm = 300;
 constexpr double turn_lag_s = 0.5;
 constexpr double further_out = 1.5;
+constexpr double longest_run_out_s = 15;
 constexpr int least_passes = 2;
 constexpr int most_passes = 6;
 constexpr int nimble_passes = 4;
@@ -221,7 +222,7 @@ asio::awaitable<bool> Inspector::measure(Inspected& cell) {
       co_return true;
     }
     if (!round) {
-      run_out_s_ *= further_out;
+      run_out_s_ = std::min(further_out * run_out_s_, longest_run_out_s);
       co_return false;
     }
   }

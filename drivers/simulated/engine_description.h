@@ -65,7 +65,7 @@ struct EngineDescription {
   std::string scale = "HO";
   double ratio = 87.1;  ///< 1 : ratio
   EngineGroup group = EngineGroup::regulated;
-  int address = 3;  ///< 1 … 127 short, 128 … 10239 long (S-9.2.1 §2.1)
+  int address = 3;                ///< 1 … 127 short, 128 … 10239 long (S-9.2.1 §2.1)
   std::optional<int> obeys = {};  ///< address that its decoder was left at, where that is another one
   double length_mm = 180;
   std::vector<OpaquePart> silhouette;  ///< empty: closed over its whole length

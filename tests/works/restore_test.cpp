@@ -60,6 +60,16 @@ BOOST_FIXTURE_TEST_CASE(a_reset_decoder_that_is_silent, Restored) {
                                           << first_s << " s: " << restored.result.told);
 }
 
+BOOST_FIXTURE_TEST_CASE(an_undo_after_it_leaves_the_address, RestoredTalker) {
+  reset_decoder();
+  run(Work::restore);
+  const ShiftTurn undone = run(Work::undo);
+  BOOST_TEST((undone.result.tune.end == TuneEnd::complete), undone.result.tune.detail);
+  BOOST_TEST(decoder()[67] != held[67]);       // as it came from the factory …
+  BOOST_TEST((decoder()[29] & 0x20) == 0x20);  // … but for the address
+  BOOST_TEST((run(Work::check).result.tune.end != TuneEnd::engine_not_found));
+}
+
 BOOST_FIXTURE_TEST_CASE(only_what_differs_is_written_where_it_can_be_read, RestoredTalker) {
   decoder()[70] = 1;
   decoder()[3] = 99;
