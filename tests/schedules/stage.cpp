@@ -56,7 +56,9 @@ bool Stage::play() {
 asio::awaitable<void> Stage::job() {
   JobBench bench({}, calendar, title(schedule.job.record));
   JobKeeper keeper(memory, calendar, hours, bench.book);
-  result = co_await run_job(schedule.job, rig, limits, host, button, notebook, keeper);
+  const KnownEngine unknown;
+  const JobOrder order{schedule.job, schedule.job.record, RestoreStage::whole, unknown, limits};
+  result = co_await run_job(order, rig, host, button, notebook, keeper);
   ended_s = now_s();
   const Instant a_while_later = clock.now() + std::chrono::seconds(2);
   co_await clock.sleep_until(a_while_later);
