@@ -31,7 +31,7 @@ const std::vector<Row> rows = {
     {Kind::halt_pressed, {"stop-asked"}},
     {Kind::motor_stalled, {"stalled", "no-passage", "mean-current"}},
     // A decoder off the rails takes no writes, and gives none away: the tune may end by one of them.
-    {Kind::engine_lifted, {"stalled", "no-passage", "tune's end 6", "tune's end 7"}},
+    {Kind::engine_lifted, {"stalled", "no-passage", "tune's end 8", "tune's end 9"}},
     // The tune itself may write the table before the engine has run a lap.
     {Kind::engine_races, {"overspeed", "tune's end 0"}},
 };
