@@ -67,7 +67,7 @@ Asymmetry asymmetry(const std::vector<CellResult>& cells, const EarlierTune& tun
 }
 
 /// What points at the engine rather than at its table.
-std::vector<std::string> signs_of_wear(const InspectionResult& now, const EarlierTune& tuned) {
+std::vector<std::string> signs_of_wear(const TuneResult& now, const EarlierTune& tuned) {
   std::vector<std::string> signs;
   const Asymmetry directions = asymmetry(now.cells, tuned);
   if (directions.steps > 0 && std::abs(directions.now) > std::abs(directions.then) + asymmetry_grown) {
@@ -97,10 +97,6 @@ std::string named(const std::vector<const CellResult*>& cells) {
   }
   return fmt::format("{}", fmt::join(names, ", "));
 }
-
-}  // namespace
-
-namespace {
 
 /// Every step that is to be proved.
 InspectionOrder all_steps(const Job& job) {
@@ -158,7 +154,7 @@ std::string_view word(Condition condition) {
   return "";
 }
 
-CheckFinding judge_check(const InspectionResult& now, const std::optional<EarlierTune>& tuned) {
+CheckFinding judge_check(const TuneResult& now, const std::optional<EarlierTune>& tuned) {
   std::vector<const CellResult*> off;
   std::vector<const CellResult*> open;
   for (const CellResult& cell : now.cells) {

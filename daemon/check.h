@@ -34,6 +34,6 @@ struct CheckFinding {
 };
 
 /// @param tuned  the latest tune, if one is known
-[[nodiscard]] CheckFinding judge_check(const InspectionResult& now, const std::optional<EarlierTune>& tuned);
+[[nodiscard]] CheckFinding judge_check(const TuneResult& now, const std::optional<EarlierTune>& tuned);
 
 }  // namespace lapwright

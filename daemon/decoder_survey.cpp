@@ -10,6 +10,8 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
+constexpr int asked_at_most = 3;
+
 void compare(const Job& job, const KnownEngine& known, const CvValues& identity) {
   for (const auto& [number, value] : identity) {
     const auto recorded = known.identity.find(number);
@@ -27,6 +29,24 @@ asio::awaitable<std::optional<std::uint8_t>> ask(Rig& rig, CvLedger& ledger, int
   const std::optional<std::uint8_t> answer = co_await rig.read_cv(number);
   if (answer) ledger.found(number, *answer);
   co_return answer;
+}
+
+/// One that has answered before is asked again: a reply can be lost.
+asio::awaitable<std::optional<std::uint8_t>> ask_often(Rig& rig, CvLedger& ledger, int number,
+                                                       const KnownEngine& known) {
+  std::optional<std::uint8_t> answer;
+  const int tries = known.identity.empty() ? 1 : asked_at_most;
+  for (int attempt = 0; attempt < tries && !answer; ++attempt) answer = co_await ask(rig, ledger, number);
+  co_return answer;
+}
+
+/// Where another engine stands at the address, that is how it shows.
+[[noreturn]] void stop_at_silence(const Job& job, const KnownEngine& known) {
+  throw TuneStopped{
+      TuneEnd::engine_not_found,
+      fmt::format("at address {} nothing answers, and the decoder of {} did before. Nothing was written. Check its "
+                  "address and its contact with the rails; if this station can't read, take \"identity\" out of {}",
+                  job.record.address, title(job.record), known.document.string())};
 }
 
 /// To a decoder in a consist nothing at its own address says "run" (S-9.2.2, CV19): where the record tells of one, it
@@ -53,26 +73,21 @@ asio::awaitable<void> survey_decoder(Rig& rig, Clock& clock, const Job& job, con
                                      const std::set<int>& allowed, CvLedger& ledger, JobBook& book) {
   CvValues identity;
   for (const int number : {cv::maker_id, cv::maker_version}) {
-    const std::optional<std::uint8_t> answer = co_await ask(rig, ledger, number);
+    const std::optional<std::uint8_t> answer = co_await ask_often(rig, ledger, number, known);
     if (!answer) break;
     identity[number] = *answer;
   }
   if (identity.empty()) {
+    if (!known.identity.empty()) stop_at_silence(job, known);
     if (allowed.empty()) co_return;  // nothing will be written
-    if (!known.identity.empty() && job.work == Work::restore) {
-      throw TuneStopped{TuneEnd::engine_not_found,
-                        fmt::format("at address {} nothing answers, and the decoder of {} did before. Nothing was "
-                                    "written. Check its address and its contact with the rails",
-                                    job.record.address, title(job.record))};
-    }
     co_await leave_consist(rig, job, ledger);
     co_await has_to_move(rig, clock, job);
     co_return;
   }
   compare(job, known, identity);
   book.identified(identity);
-  if (allowed.empty() || !book.story().before.empty())
-    co_return;  // a job that goes on: what it has written is not what was before it
+  // What a job that goes on has written itself is not what was before it.
+  if (allowed.empty() || !book.story().before.empty()) co_return;
   CvValues before;
   for (const int number : allowed) {
     const std::optional<std::uint8_t> answer = co_await ask(rig, ledger, number);

@@ -24,22 +24,10 @@ asio::awaitable<void> undo_work(JobResult& result, WorkMeans with) {
                             written, with.known.before.size());
 }
 
-TuneResult as_tune_result(const InspectionResult& seen) {
-  TuneResult told;
-  told.end = seen.end;
-  told.detail = seen.detail;
-  told.cells = seen.cells;
-  told.passes = seen.passes;
-  told.track_s = seen.track_s;
-  told.scales = seen.scales;
-  told.top_current_mA = seen.top_current_mA;
-  return told;
-}
-
 asio::awaitable<void> check_work(JobResult& result, std::optional<TuneResult>& tuned, WorkMeans with) {
   const InspectionOrder order = check_order(with.job, with.ledger, with.job.work == Work::check_all);
-  const InspectionResult seen = co_await inspect(with.rig, with.clock, order, with.observer);
-  tuned = as_tune_result(seen);
+  const TuneResult seen = co_await inspect(with.rig, with.clock, order, with.observer);
+  tuned = seen;
   if (seen.end != TuneEnd::complete) co_return;
   const CheckFinding finding = judge_check(seen, with.known.tuned);
   result.told = finding.sentence;
@@ -65,13 +53,13 @@ asio::awaitable<void> retune(JobResult& result, std::optional<TuneResult>& tuned
   if (!order.traits.table_scaled) order.traits.table_scaled = known.table_scaled;
   result.work = Work::tune;
   tuned = co_await tune(with.rig, with.clock, order, with.ledger, with.observer);
-  tuned->remarks.push_back("its decoder was restored first, and tuned anew because that did not hold: " + why);
+  tuned->remarks.push_back("its decoder was restored first, and tuned anew because that did not hold" + why);
 }
 
 asio::awaitable<void> restore_work(JobResult& result, std::optional<TuneResult>& tuned, WorkMeans with) {
   const WantedCvs wanted = wanted_cvs(with.home, with.known);
   if (!with.order.before.empty()) {  // it was being tuned anew when it was broken off
-    co_await retune(result, tuned, "before it was broken off", with);
+    co_await retune(result, tuned, "", with);
     co_return;
   }
   const int before = with.ledger.writes();
@@ -87,15 +75,15 @@ asio::awaitable<void> restore_work(JobResult& result, std::optional<TuneResult>&
   co_await lend_zeros(wanted, with);
   InspectionOrder order = proof_order(with.job);
   if (with.known.tuned) order.known = with.known.tuned->scales;
-  const InspectionResult seen = co_await inspect(with.rig, with.clock, order, with.observer);
-  tuned = as_tune_result(seen);
+  const TuneResult seen = co_await inspect(with.rig, with.clock, order, with.observer);
+  tuned = seen;
   if (seen.end != TuneEnd::complete) co_return;
   const CheckFinding finding = judge_check(seen, with.known.tuned);
   result.told += finding.sentence;
   result.condition = finding.condition;
   if (finding.condition == Condition::as_tuned) co_return;
   result.condition.reset();
-  co_await retune(result, tuned, finding.sentence, with);
+  co_await retune(result, tuned, ": " + finding.sentence, with);
 }
 
 asio::awaitable<void> do_kind(JobResult& result, std::optional<TuneResult>& tuned, WorkMeans with) {

@@ -1,7 +1,5 @@
 #include "daemon/queue_desk.h"
 
-#include <algorithm>
-
 #include "drivers/settings/errors.h"
 
 namespace lapwright {
@@ -65,16 +63,26 @@ QueueDesk::Said QueueDesk::obey(const std::string& what, const QueueJson& reques
   return {true, "the shift goes on with " + awaited};
 }
 
+/// A record that has become wrong is told only where none of the others is the one that is meant.
+std::optional<ShiftEntry> QueueDesk::named(const std::string& engine) const {
+  std::vector<std::string> mistakes;
+  for (const ShiftEntry& each : configuration_.engines()) {
+    try {
+      const EngineRecord record = load_record(each.record);
+      if (title(record) == engine || file_stem(record) == engine) return each;
+    } catch (const settings::Errors& errors) {
+      mistakes.insert(mistakes.end(), errors.lines().begin(), errors.lines().end());
+    }
+  }
+  if (!mistakes.empty()) throw settings::Errors(std::move(mistakes));
+  return std::nullopt;
+}
+
 Job QueueDesk::find_job(const std::string& engine, const std::string& sheet, Work work) const {
   ShiftEntry entry{engine, sheet, work};
   if (!is_file(engine)) {
-    const auto known = [&](const ShiftEntry& each) {
-      const EngineRecord record = load_record(each.record);
-      return title(record) == engine || file_stem(record) == engine;
-    };
-    const std::vector<ShiftEntry> all = configuration_.engines();
-    const auto found = std::find_if(all.begin(), all.end(), known);
-    if (found == all.end()) {
+    const std::optional<ShiftEntry> found = named(engine);
+    if (!found) {
       throw settings::Errors({engine +
                               ": no engine of /shift or /fleet is called so; name it as lapwright queue shows it, or "
                               "give its record's file and a sheet's"});

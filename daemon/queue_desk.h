@@ -2,6 +2,7 @@
 #pragma once
 
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "daemon/configuration.h"
 #include "daemon/hand_over.h"
@@ -39,6 +40,8 @@ class QueueDesk {
   Said pause(bool now);
   Said resume();
   [[nodiscard]] nlohmann::json told() const;
+  /// Of shift and fleet. @throws settings::Errors
+  [[nodiscard]] std::optional<ShiftEntry> named(const std::string& engine) const;
   /// @throws settings::Errors  with what to do
   [[nodiscard]] Job find_job(const std::string& engine, const std::string& sheet, Work work) const;
 

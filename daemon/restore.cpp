@@ -7,11 +7,6 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr int cv_long_high = 17;
-constexpr int cv_long_low = 18;
-constexpr int cv_index_high = 31;
-constexpr int cv_index_low = 32;
-
 /// A decoder that has moved to another address answers there, or not at all: silence says nothing.
 asio::awaitable<void> write_unanswered(Rig& rig, CvLedger& ledger, int number, std::uint8_t value) {
   try {
@@ -23,8 +18,8 @@ asio::awaitable<void> write_unanswered(Rig& rig, CvLedger& ledger, int number, s
 
 asio::awaitable<void> write_page(Rig& rig, const IndexedPage& page, CvLedger& ledger) {
   ledger.forget_indexed();
-  co_await ledger.write(rig, cv_index_high, page.high);
-  co_await ledger.write(rig, cv_index_low, page.low);
+  co_await ledger.write(rig, cv::index_high, page.high);
+  co_await ledger.write(rig, cv::index_low, page.low);
   for (const auto& [number, value] : page.cvs) co_await ledger.write(rig, number, value);
 }
 
@@ -43,8 +38,8 @@ asio::awaitable<void> write_wanted(Rig& rig, const WantedCvs& wanted, bool at_lo
   for (const IndexedPage& page : wanted.pages) co_await write_page(rig, page, ledger);
   if (wanted.pages.empty()) co_return;
   ledger.forget_indexed();
-  co_await ledger.write(rig, cv_index_high, 0);
-  co_await ledger.write(rig, cv_index_low, 0);
+  co_await ledger.write(rig, cv::index_high, 0);
+  co_await ledger.write(rig, cv::index_low, 0);
 }
 
 asio::awaitable<void> write_address(Rig& rig, const EngineRecord& record, const WantedCvs& wanted, CvLedger& ledger) {
@@ -55,8 +50,8 @@ asio::awaitable<void> write_address(Rig& rig, const EngineRecord& record, const 
   }
   // The pair first; CV29 bit 5 brings it into force (S-9.2.1: CV17 waits for CV18).
   const dcc::LongAddressCvs pair = dcc::to_cv17_18(record.address);
-  co_await ledger.write(rig, cv_long_high, pair.cv17);
-  co_await ledger.write(rig, cv_long_low, pair.cv18);
+  co_await ledger.write(rig, cv::long_address_high, pair.cv17);
+  co_await ledger.write(rig, cv::long_address_low, pair.cv18);
   const auto stated = wanted.plain.find(cv::configuration);
   if (stated == wanted.plain.end()) {
     co_await ledger.set_bit(rig, cv::configuration, cv::address_bit);

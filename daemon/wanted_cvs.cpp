@@ -6,15 +6,10 @@
 namespace lapwright {
 namespace {
 
-constexpr int long_address_high = 17;
-constexpr int long_address_low = 18;
-constexpr int index_high = 31;
-constexpr int index_low = 32;
-
 /// The address goes in last and by itself, the index pointers with their pages; maker and version can't be written.
 bool apart(int number) {
-  return cv::is_address(number) || number == cv::maker_version || number == cv::maker_id || number == index_high ||
-         number == index_low;
+  return cv::is_address(number) || number == cv::maker_version || number == cv::maker_id || number == cv::index_high ||
+         number == cv::index_low;
 }
 
 /// A tune decides it.
@@ -43,10 +38,10 @@ WantedCvs wanted_cvs(const EngineRecord& record, const KnownEngine& known) {
 
 std::set<int> cvs_of_a_restore(const WantedCvs& wanted) {
   std::set<int> allowed = cvs_of_a_tune();
-  allowed.insert({cv::address, long_address_high, long_address_low});
+  allowed.insert({cv::address, cv::long_address_high, cv::long_address_low});
   for (const auto& [number, value] : wanted.plain) allowed.insert(number);
   for (const IndexedPage& page : wanted.pages) {
-    allowed.insert({index_high, index_low});
+    allowed.insert({cv::index_high, cv::index_low});
     for (const auto& [number, value] : page.cvs) allowed.insert(number);
   }
   return allowed;

@@ -29,20 +29,11 @@ struct InspectionOrder {
   double budget_s = 3600;  ///< of track time
 };
 
-struct InspectionResult {
-  TuneEnd end = TuneEnd::complete;
-  std::string detail;  ///< what happened and what to do; empty when complete
-  /// Two for each step: proved (in tolerance), failed (out of it), marginal (it can't be told) or not measured.
-  std::vector<CellResult> cells;
-  std::optional<ResponseScales> scales;  ///< how unevenly it runs, as the passes have told
-  std::optional<double> top_current_mA;  ///< most at the end of a pass
-  int passes = 0;
-  double track_s = 0;
-};
-
+/// What a tune gives, as far as it is measured: two cells for each step, proved (in tolerance), failed (out of it),
+/// marginal (it can't be told) or not measured.
 /// From an engine that stands anywhere on a loop, or before the first gate of a shuttle, to one that stands again.
 /// @throws RigFault
-boost::asio::awaitable<InspectionResult> inspect(Rig& rig, Clock& clock, const InspectionOrder& order,
-                                                 TuneObserver& observer);
+boost::asio::awaitable<TuneResult> inspect(Rig& rig, Clock& clock, const InspectionOrder& order,
+                                           TuneObserver& observer);
 
 }  // namespace lapwright

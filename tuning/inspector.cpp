@@ -321,8 +321,8 @@ asio::awaitable<void> Inspector::come_to_rest() {
   co_await roll(rest_s);
 }
 
-InspectionResult Inspector::result() const {
-  InspectionResult result = result_;
+TuneResult Inspector::result() const {
+  TuneResult result = result_;
   for (const Inspected& cell : cells_) result.cells.push_back(report(cell));
   if (!order_.known && response_.size() > 0) result.scales = response_.scales();
   result.track_s = in_seconds(clock_.now() - began_);
@@ -350,8 +350,7 @@ CellResult Inspector::report(const Inspected& cell) const {
   return result;
 }
 
-asio::awaitable<InspectionResult> inspect(Rig& rig, Clock& clock, const InspectionOrder& order,
-                                          TuneObserver& observer) {
+asio::awaitable<TuneResult> inspect(Rig& rig, Clock& clock, const InspectionOrder& order, TuneObserver& observer) {
   Inspector inspector(rig, clock, order, observer);
   std::optional<TuneStopped> stopped;
   try {
@@ -360,7 +359,7 @@ asio::awaitable<InspectionResult> inspect(Rig& rig, Clock& clock, const Inspecti
     stopped = why;
   }
   co_await inspector.come_to_rest();
-  InspectionResult result = inspector.result();
+  TuneResult result = inspector.result();
   if (stopped) {
     result.end = stopped->end;
     result.detail = stopped->detail;

@@ -15,7 +15,7 @@ class Inspector {
 
   boost::asio::awaitable<void> run();
   boost::asio::awaitable<void> come_to_rest();
-  [[nodiscard]] InspectionResult result() const;
+  [[nodiscard]] TuneResult result() const;
 
  private:
   /// One step in one direction.
@@ -67,7 +67,7 @@ class Inspector {
   Motion motion_;  ///< at work where it is nimble, once the engine was seen
   Response response_;
   std::vector<Inspected> cells_;
-  InspectionResult result_;
+  TuneResult result_;
   Instant began_;
   int step_ = 0;
   Direction direction_ = Direction::forward;

@@ -9,6 +9,7 @@
 
 #include "drivers/simulated/engine_file.h"
 #include "drivers/virtual_clock.h"
+#include "tests/fixed_calendar.h"
 
 namespace lapwright::crashes {
 namespace {
@@ -24,16 +25,6 @@ class Nobody final : public ShiftObserver {
   void settled(const CellResult&) override {}
   void progress(int, int) override {}
 };
-
-class SteadyCalendar final : public Calendar {
- public:
-  explicit SteadyCalendar(std::time_t now) : now_(now) {}
-  [[nodiscard]] std::time_t now() const override { return now_; }
-
- private:
-  std::time_t now_;
-};
-
 }  // namespace
 
 World quick_world(std::size_t engines) {
@@ -53,7 +44,7 @@ ShiftResult run_on(World& world, Storage& storage, const std::filesystem::path& 
   const std::vector<Job> jobs = plan_shift(configuration);
   const Shift shift{configuration.railway, planner_among(jobs), configuration.limits, AllowedHours(),
                     folder / "reports"};
-  const SteadyCalendar calendar(world.now += 2 * 3600);
+  const FixedCalendar calendar(world.now += 2 * 3600);
   ShiftMemory memory(storage, folder, calendar, configuration.caps, configuration.retry);
   InlineWorker worker;
   Journal journal(storage, worker, folder / "journal", calendar);

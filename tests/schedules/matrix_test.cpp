@@ -31,9 +31,9 @@ const std::vector<Row> rows = {
     {Kind::halt_pressed, {"stop-asked"}},
     {Kind::motor_stalled, {"stalled", "no-passage", "mean-current"}},
     // A decoder off the rails takes no writes, and gives none away: the tune may end by one of them.
-    {Kind::engine_lifted, {"stalled", "no-passage", "tune's end 8", "tune's end 9"}},
+    {Kind::engine_lifted, {"stalled", "no-passage", "tune's end cv_refused", "tune's end rig_fault"}},
     // The tune itself may write the table before the engine has run a lap.
-    {Kind::engine_races, {"overspeed", "tune's end 0"}},
+    {Kind::engine_races, {"overspeed", "tune's end complete"}},
 };
 
 }  // namespace

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <memory>
 
+#include "daemon/wording.h"
 #include "tests/schedules/stage.h"
 
 namespace lapwright::schedules {
@@ -94,7 +95,7 @@ std::string text_of(const std::exception_ptr& failure) {
 std::string reason(const JobResult& result) {
   if (result.stop) return std::string(code(result.stop->reason));
   if (result.broken_off) return "stopped in order";
-  return "tune's end " + std::to_string(static_cast<int>(result.tune.end));
+  return "tune's end " + std::string(code(result.tune.end));
 }
 
 }  // namespace

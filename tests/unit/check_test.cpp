@@ -43,7 +43,7 @@ struct Readings {
     now.cells[place].speed_mm_s = share * now.cells[place].target_mm_s;
     now.cells[place].verdict = verdict;
   }
-  InspectionResult now;
+  TuneResult now;
   EarlierTune tuned;
 };
 

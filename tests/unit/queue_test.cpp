@@ -5,15 +5,11 @@
 
 #include "daemon/control_client.h"
 #include "daemon/queue_desk.h"
+#include "tests/fixed_calendar.h"
 #include "tests/temporary_folder.h"
 
 namespace lapwright {
 namespace {
-
-class StoppedCalendar final : public Calendar {
- public:
-  [[nodiscard]] std::time_t now() const override { return 1'795'000'000; }
-};
 
 struct QueueRoom {
   QueueRoom() {
@@ -50,7 +46,7 @@ struct QueueRoom {
   TemporaryFolder folder;
   RealStorage storage;
   InlineWorker worker;
-  StoppedCalendar calendar;
+  FixedCalendar calendar;
   Configuration configuration = load_configuration(LAPWRIGHT_CONFIGS "/demo.json");
   std::vector<Job> jobs;  // three of them
   std::vector<Job> list;  // the first two
@@ -154,6 +150,17 @@ BOOST_AUTO_TEST_CASE(people_add_engines_by_name_or_by_file) {
     BOOST_TEST(order(book) == "1 2 3 ");
     BOOST_TEST(by_file["queue"]["waiting"][2]["engine"] == title(jobs[1].record));
     BOOST_TEST(queue_text(by_file.dump()).find("   3  " + title(jobs[1].record)) != std::string::npos);
+  });
+}
+
+BOOST_AUTO_TEST_CASE(a_record_that_has_become_wrong_is_in_nobody_elses_way) {
+  const std::string name = title(jobs[2].record);
+  configuration.shift[0].record = "/nowhere/gone.json";
+  start([&](ShiftBook& book) {
+    BOOST_TEST(ask(book, {{"do", "add"}, {"engines", {name}}})["done"] == true);
+    const nlohmann::json gone = ask(book, {{"do", "add"}, {"engines", {title(jobs[0].record)}}});
+    BOOST_TEST(gone["done"] == false);
+    BOOST_TEST(text(gone).find("/nowhere/gone.json") != std::string::npos);
   });
 }
 

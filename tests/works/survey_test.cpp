@@ -54,6 +54,19 @@ BOOST_AUTO_TEST_CASE(another_decoder_at_the_address_is_left_alone) {
   BOOST_TEST(writes == before);
 }
 
+BOOST_AUTO_TEST_CASE(one_that_answered_before_and_is_silent_is_left_alone) {
+  let_it_talk();
+  run(Work::tune);
+  const int before = writes;
+  decoder()[29] &= 0xF7;  // bit 3: replies are off (S-9.2.2), as those of an engine that stands there in its place
+  for (const Work work : {Work::tune, Work::check}) {
+    const ShiftTurn silent = run(work);
+    BOOST_TEST((silent.result.tune.end == TuneEnd::engine_not_found));
+    BOOST_TEST(silent.result.tune.detail.find("the decoder of Tarn Lady no. 3 did before") != std::string::npos);
+  }
+  BOOST_TEST(writes == before);
+}
+
 BOOST_AUTO_TEST_CASE(a_silent_decoder_has_to_be_seen_moving) {
   const ShiftTurn tuned = run(Work::tune);
   BOOST_TEST((tuned.result.tune.end == TuneEnd::complete), tuned.result.tune.detail);

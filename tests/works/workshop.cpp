@@ -9,6 +9,7 @@
 #include "drivers/simulated/decoder.h"
 #include "drivers/simulated/engine_file.h"
 #include "drivers/virtual_clock.h"
+#include "tests/fixed_calendar.h"
 
 namespace lapwright::workday {
 namespace {
@@ -27,15 +28,6 @@ class Phases final : public ShiftObserver {
 
  private:
   std::vector<std::string>& phases_;
-};
-
-class FixedCalendar final : public Calendar {
- public:
-  explicit FixedCalendar(std::time_t now) : now_(now) {}
-  [[nodiscard]] std::time_t now() const override { return now_; }
-
- private:
-  std::time_t now_;
 };
 
 }  // namespace
