@@ -43,7 +43,7 @@ std::string told_date(const Shift& shift, const ShiftMeans& means) {
 void tell_morning(const Shift& shift, const ShiftMeans& means, const ShiftResult& outcome, bool over) {
   Morning morning{shift.railway, {}, outcome.trouble, over, told_date(shift, means)};
   const auto tell = [&](const QueueEntry& entry, std::optional<bool> earlier) {
-    Turn turn{entry.engine, entry.stem, entry.sheet, nullptr, nullptr, earlier};
+    MorningJob turn{entry.engine, entry.stem, entry.sheet, nullptr, nullptr, earlier};
     for (const ShiftTurn& each : outcome.turns) {
       if (each.entry.number != entry.number) continue;
       turn.job = &each.job;

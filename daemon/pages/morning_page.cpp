@@ -38,7 +38,7 @@ int urgency(const SeenThrough& seen) {
 class MorningSheet {
  public:
   explicit MorningSheet(const Morning& morning) : morning_(morning) {
-    for (const Turn& turn : morning.turns) {
+    for (const MorningJob& turn : morning.turns) {
       if (turn.result != nullptr) {
         seen_.push_back({turn.job, turn.result, count(by_step(turn.result->tune.cells, turn.job->sheet))});
         if (needs_person(*turn.result)) waiting_.push_back(seen_.back());
@@ -82,9 +82,9 @@ class MorningSheet {
   }
 
   /// Of those that were seen through before this run of the service.
-  [[nodiscard]] std::vector<const Turn*> earlier_calls() const {
-    std::vector<const Turn*> turns;
-    for (const Turn& turn : morning_.turns) {
+  [[nodiscard]] std::vector<const MorningJob*> earlier_calls() const {
+    std::vector<const MorningJob*> turns;
+    for (const MorningJob& turn : morning_.turns) {
       if (turn.result == nullptr && turn.earlier.value_or(false)) turns.push_back(&turn);
     }
     return turns;
@@ -92,7 +92,7 @@ class MorningSheet {
 
   [[nodiscard]] std::string people() const {
     const bool stuck = !morning_.trouble.empty();
-    const std::vector<const Turn*> earlier = earlier_calls();
+    const std::vector<const MorningJob*> earlier = earlier_calls();
     if (waiting_.empty() && earlier.empty() && !stuck) {
       return morning_.over && left_.empty() ? "<p>Nothing needs a person.</p>\n" : "";
     }
@@ -104,7 +104,7 @@ class MorningSheet {
       const std::vector<std::string> lines = to_do_lines(*each.result);
       if (!lines.empty()) body += page_list(lines);
     }
-    for (const Turn* turn : earlier) {
+    for (const MorningJob* turn : earlier) {
       body += fmt::format("<h3>{}</h3>\n<p>Its page tells why.</p>\n", page_link(turn->stem, turn->engine));
     }
     return fmt::format("<section class=\"alert\">\n<h2>What needs a person</h2>\n{}</section>\n", body);
@@ -114,7 +114,7 @@ class MorningSheet {
     if (left_.empty()) return "";
     std::vector<std::string> names;
     names.reserve(left_.size());
-    for (const Turn* turn : left_) names.push_back(turn->engine);
+    for (const MorningJob* turn : left_) names.push_back(turn->engine);
     return page_section(morning_.over ? "Not begun" : "Still to come",
                         fmt::format("<p>{}</p>\n{}", in_markup(why_left()), page_list(names)));
   }
@@ -132,7 +132,7 @@ class MorningSheet {
   [[nodiscard]] std::string engines() const {
     std::string rows;
     auto seen = seen_.begin();
-    for (const Turn& turn : morning_.turns) {
+    for (const MorningJob& turn : morning_.turns) {
       if (turn.result != nullptr) {
         rows += seen_row(*seen++);
       } else if (turn.earlier) {
@@ -174,7 +174,7 @@ class MorningSheet {
         seen.counts.steps, duration_text(tune.track_s), tune.passes);
   }
 
-  static std::string earlier_row(const Turn& turn) {
+  static std::string earlier_row(const MorningJob& turn) {
     return fmt::format(
         "<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"4\">seen through before the shift went on; its page "
         "tells</td>"
@@ -182,7 +182,7 @@ class MorningSheet {
         page_link(turn.stem, turn.engine), in_markup(turn.sheet));
   }
 
-  static std::string bare_row(const Turn& turn, std::string_view said) {
+  static std::string bare_row(const MorningJob& turn, std::string_view said) {
     return fmt::format("<tr><td class=\"cv\">{}</td><td>{}</td><td colspan=\"4\">{}</td></tr>\n",
                        in_markup(turn.engine), in_markup(turn.sheet), said);
   }
@@ -203,9 +203,9 @@ class MorningSheet {
 
   const Morning& morning_;
   std::vector<SeenThrough> seen_;
-  std::vector<SeenThrough> waiting_;  // for a person, the most urgent first
-  std::vector<const Turn*> left_;     // that have not begun
-  const Turn* at_work_ = nullptr;
+  std::vector<SeenThrough> waiting_;     // for a person, the most urgent first
+  std::vector<const MorningJob*> left_;  // that have not begun
+  const MorningJob* at_work_ = nullptr;
 };
 
 }  // namespace

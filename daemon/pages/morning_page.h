@@ -11,7 +11,7 @@
 namespace lapwright {
 
 /// One job of the shift.
-struct Turn {
+struct MorningJob {
   std::string engine;  ///< its title
   std::string stem;    ///< of its files
   std::string sheet;   ///< the name
@@ -22,11 +22,11 @@ struct Turn {
 
 /// A shift as far as it has come; what its turns point to outlives it.
 struct Morning {
-  std::string railway;      ///< its name
-  std::vector<Turn> turns;  ///< every job, in the shift's order
-  std::string trouble;      ///< why the next engine could not be taken; empty where that was not so
-  bool over = true;         ///< false: it is at work on the first engine that has not been seen through
-  std::string at;           ///< date and time of the page for people; empty: not told
+  std::string railway;            ///< its name
+  std::vector<MorningJob> turns;  ///< every job, in the shift's order
+  std::string trouble;            ///< why the next engine could not be taken; empty where that was not so
+  bool over = true;               ///< false: it is at work on the first engine that has not been seen through
+  std::string at;                 ///< date and time of the page for people; empty: not told
 };
 
 /// One self-contained HTML file in UTF-8, with links to the engines' pages beside it.

@@ -1,6 +1,9 @@
-// The house rules that a machine can check: file sizes, opening sentences, arrows, purity, and co_await statements.
+// The house rules that a machine can check: file sizes, opening sentences, arrows, purity, names, and co_await
+// statements.
 #include <boost/test/unit_test.hpp>
 #include <filesystem>
+#include <map>
+#include <regex>
 #include <set>
 
 #include "tests/unit/await_scan.h"
@@ -32,6 +35,20 @@ std::string found_words(std::string_view text, const std::vector<std::string>& w
     if (count_word(text, word) > 0) found += " " + word;
   }
   return found;
+}
+
+/// The types that a header defines for the whole program, each with its namespace.
+std::set<std::string> types_of(const SourceFile& header) {
+  static const std::regex space(R"(namespace ([\w:]+) \{)");
+  static const std::regex type(R"((?:struct|class|enum class) (\w+)(?: final)?(?: : [^;]*)?(?: \{.*)?)");
+  std::set<std::string> types;
+  std::string within;
+  for (const std::string& line : lines(code_only(header.text))) {
+    std::smatch found;
+    if (std::regex_match(line, found, space)) within = found.str(1);
+    if (std::regex_match(line, found, type)) types.insert(within + "::" + found.str(1));
+  }
+  return types;
 }
 
 BOOST_AUTO_TEST_SUITE(house)
@@ -101,6 +118,20 @@ BOOST_AUTO_TEST_CASE(one_place_asks_the_machine_for_the_time) {
     const std::string words = found_words(code_only(file.text), {"steady_clock::now", "system_clock::now"});
     BOOST_TEST(words.empty(), file.name << " calls" << words << "; take a Clock as argument");
   }
+}
+
+// Two classes of one name are undefined as soon as both are linked: the linker keeps either's functions for both.
+// Neither compiler says so where no file includes both headers.
+BOOST_AUTO_TEST_CASE(a_type_has_one_header) {
+  std::map<std::string, std::string> headers;
+  for (const SourceFile& file : sources()) {
+    if (!file.is_header()) continue;
+    for (const std::string& type : types_of(file)) {
+      const auto [at, first] = headers.emplace(type, file.name);
+      BOOST_TEST(first, file.name << " and " << at->second << " both define " << type);
+    }
+  }
+  BOOST_TEST(headers.size() > 200U);
 }
 
 BOOST_AUTO_TEST_CASE(no_statement_that_the_compiler_breaks) {

@@ -46,8 +46,8 @@ struct Night {
     all = markup::elements(text);
     return markup::named(all, "body").at(0).all;
   }
-  [[nodiscard]] std::vector<Turn> turns() const {
-    std::vector<Turn> all_turns;
+  [[nodiscard]] std::vector<MorningJob> turns() const {
+    std::vector<MorningJob> all_turns;
     for (std::size_t i = 0; i < jobs.size(); ++i) {
       const std::size_t place = i - earlier.size();  // huge for the earlier ones
       all_turns.push_back({title(jobs[i].record), file_stem(jobs[i].record), jobs[i].sheet.name, &jobs[i],
