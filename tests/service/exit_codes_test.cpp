@@ -99,8 +99,15 @@ BOOST_AUTO_TEST_CASE(nobody_answers_at_the_control_socket) {
 }
 
 // Hardly to be had otherwise from a program without known faults: the system gives it no descriptor to wait with. Nor
-// would a sanitizer get one to look for leaks with.
-BOOST_AUTO_TEST_CASE(a_fault_of_the_program) {
+// would a sanitizer get one to look for leaks with. Clang's takes every class for broken where it gets no pipe, which
+// is how it asks whether an address can be read: the test is not run there.
+#if defined(__clang__)
+constexpr bool asks_by_pipe = __has_feature(undefined_behavior_sanitizer);
+#else
+constexpr bool asks_by_pipe = false;
+#endif
+
+BOOST_AUTO_TEST_CASE(a_fault_of_the_program, *boost::unit_test::enable_if<!asks_by_pipe>()) {
   BOOST_TEST(run_by("export ASAN_OPTIONS=detect_leaks=0; for fd in $(ls /proc/self/fd); do [ \"$fd\" -gt 2 ] && eval "
                     "\"exec $fd>&-\"; "
                     "done; ulimit -n 4; exec \"$0\" \"$@\"",
