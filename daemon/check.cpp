@@ -98,6 +98,21 @@ std::string named(const std::vector<const CellResult*>& cells) {
   return fmt::format("{}", fmt::join(names, ", "));
 }
 
+bool was_proved(const EarlierTune& tuned, int step) {
+  const auto speeds = tuned.speeds.find(step);
+  return speeds != tuned.speeds.end() && speeds->second.proved;
+}
+
+/// How far its tune had left the step from its target, in tolerances; the worse direction. 0: nothing is known.
+double share_off(const StepAim& aim, const std::optional<EarlierTune>& tuned) {
+  if (!tuned || !tuned->speeds.contains(aim.step)) return 0;
+  const StepSpeeds& speeds = tuned->speeds.at(aim.step);
+  const auto off = [&](const std::optional<double>& speed_mm_s) {
+    return std::abs(speed_mm_s.value_or(aim.speed_mm_s) - aim.speed_mm_s) / aim.tolerance_mm_s;
+  };
+  return std::max(off(speeds.forward_mm_s), off(speeds.reverse_mm_s));
+}
+
 /// Every step that is to be proved.
 InspectionOrder all_steps(const Job& job) {
   const TuneOrder& order = job.order;
@@ -118,13 +133,27 @@ InspectionOrder all_steps(const Job& job) {
 
 }  // namespace
 
-InspectionOrder proof_order(const Job& job) {
+InspectionOrder proof_order(const Job& job, const std::optional<EarlierTune>& tuned) {
   InspectionOrder result = all_steps(job);
+  std::vector<StepAim> proved;
+  for (const StepAim& aim : result.steps) {
+    if (tuned && was_proved(*tuned, aim.step)) proved.push_back(aim);
+  }
+  if (proved.size() >= spread_of) result.steps = std::move(proved);
   if (result.steps.size() <= spread_of) return result;
-  std::vector<StepAim> quarters;
-  for (std::size_t i = 1; i <= spread_of; ++i)
-    quarters.push_back(result.steps[i * result.steps.size() / spread_of - 1]);
-  result.steps = std::move(quarters);
+  std::vector<StepAim> chosen;
+  for (std::size_t quarter = 0; quarter < spread_of; ++quarter) {
+    const auto place = [&](double quarters) {
+      return result.steps.begin() +
+             static_cast<std::ptrdiff_t>(quarters * static_cast<double>(result.steps.size()) / spread_of);
+    };
+    const auto end = place(static_cast<double>(quarter + 1));
+    const auto begin = std::min(place(static_cast<double>(quarter) + 0.5), end - 1);
+    const auto closer = [&](const StepAim& a, const StepAim& b) { return share_off(a, tuned) < share_off(b, tuned); };
+    // From above: of equals, the fastest.
+    chosen.push_back(*std::min_element(std::make_reverse_iterator(end), std::make_reverse_iterator(begin), closer));
+  }
+  result.steps = std::move(chosen);
   return result;
 }
 

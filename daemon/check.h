@@ -15,9 +15,11 @@ namespace lapwright {
 /// What to measure. @param ledger  may know the momentum; where nobody does, a slow engine is assumed
 /// @param all  every step of the sheet that is to be proved; otherwise four of them, from the lowest to the highest
 [[nodiscard]] InspectionOrder check_order(const Job& job, const CvLedger& ledger, bool all);
-/// What a restore has to prove: the four quarters of the sheet, without momentum. The lowest steps would take longer
-/// than all others together.
-[[nodiscard]] InspectionOrder proof_order(const Job& job);
+/// What a restore has to prove: one step from the upper half of each quarter of the sheet (the lowest steps would take
+/// longer than all others together), without momentum. Of what the tune had proved both ways, as far as that gives
+/// four: what it had not can't be held against the decoder. In each quarter the step that it had left closest to its
+/// target.
+[[nodiscard]] InspectionOrder proof_order(const Job& job, const std::optional<EarlierTune>& tuned);
 
 enum class Condition : std::uint8_t {
   as_tuned,     ///< every step is in tolerance, or as far out as its tune left it

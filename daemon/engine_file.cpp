@@ -67,7 +67,8 @@ Record work_json(const EngineWork& work) {
   if (work.told.top_current_mA) json["top_current_mA"] = std::round(*work.told.top_current_mA);
   for (const auto& [step, speeds] : work.told.speeds) {
     json["speeds_mm_s"][std::to_string(step)] = {{"forward", kept_speed(speeds.forward_mm_s)},
-                                                 {"reverse", kept_speed(speeds.reverse_mm_s)}};
+                                                 {"reverse", kept_speed(speeds.reverse_mm_s)},
+                                                 {"proved", speeds.proved}};
   }
   return json;
 }
@@ -88,7 +89,8 @@ EarlierTune read_earlier(const Record& json) {
                    json.value("conditions", ""),          read_scales(json.value("unevenness", Record())),
                    number_at(json, "top_current_mA")};
   for (const auto& [step, speeds] : json.at("speeds_mm_s").items()) {
-    told.speeds[std::stoi(step)] = {read_speed(speeds, "forward"), read_speed(speeds, "reverse")};
+    told.speeds[std::stoi(step)] = {read_speed(speeds, "forward"), read_speed(speeds, "reverse"),
+                                    speeds.value("proved", false)};
   }
   return told;
 }
@@ -128,7 +130,7 @@ EngineWork work_of(const Job& job, const JobResult& result, const std::string& i
     return cell && cell->passes > 0 ? std::optional(cell->speed_mm_s) : std::nullopt;
   };
   for (const StepResult& step : steps) {
-    const StepSpeeds speeds{measured(step.forward), measured(step.reverse)};
+    const StepSpeeds speeds{measured(step.forward), measured(step.reverse), step.verdict() == Verdict::proved};
     if (speeds.forward_mm_s || speeds.reverse_mm_s) work.told.speeds[step.step] = speeds;
   }
   return work;

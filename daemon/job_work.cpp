@@ -62,18 +62,22 @@ asio::awaitable<void> restore_work(JobResult& result, std::optional<TuneResult>&
     co_await retune(result, tuned, "", with);
     co_return;
   }
-  const int before = with.ledger.writes();
   if (with.stage != RestoreStage::proof) {
-    co_await write_wanted(with.rig, wanted, with.job.record.long_address, with.ledger, with.observer);
+    const int before = with.ledger.writes();
+    const std::vector<std::string> doubtful =
+        co_await write_wanted(with.rig, wanted, with.job.record.long_address, with.ledger, with.observer);
+    result.told = fmt::format("{} CVs were written. ", with.ledger.writes() - before);
+    if (!doubtful.empty()) {
+      result.told += fmt::format("The decoder answers, but did not confirm {}; it may not have them: see its manual. ",
+                                 fmt::join(doubtful, ", "));
+    }
   }
-  const int written = with.ledger.writes() - before;
-  if (with.stage != RestoreStage::proof) result.told = fmt::format("{} CVs were written. ", written);
   if (with.stage == RestoreStage::at_factory_address) {
     co_await write_address(with.rig, with.home, wanted, with.ledger);
     co_return;
   }
   co_await lend_zeros(wanted, with);
-  InspectionOrder order = proof_order(with.job);
+  InspectionOrder order = proof_order(with.job, with.known.tuned);
   if (with.known.tuned) order.known = with.known.tuned->scales;
   const TuneResult seen = co_await inspect(with.rig, with.clock, order, with.observer);
   tuned = seen;

@@ -14,6 +14,7 @@ namespace lapwright {
 struct StepSpeeds {
   std::optional<double> forward_mm_s;
   std::optional<double> reverse_mm_s;
+  bool proved = false;  ///< both ways
 };
 
 /// One line of an engine's history.

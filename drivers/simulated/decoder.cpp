@@ -51,7 +51,7 @@ bool Decoder::inverted() const {
 bool Decoder::answers(int cv_number) const {
   const bool switched_on = memory_.bit(cv::configuration, 3) && memory_.bit(28, 1);
   // A CV that does not exist is answered with NACK, a locked decoder is silent: no value either way.
-  return traits_.answers_reads && switched_on && DecoderMemory::exists(cv_number) && !memory_.locked();
+  return traits_.answers_reads && switched_on && memory_.exists(cv_number) && !memory_.locked();
 }
 
 void Decoder::forget_volatile() {

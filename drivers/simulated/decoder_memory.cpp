@@ -4,7 +4,7 @@
 #include <string>
 
 #include "drivers/dcc/address.h"
-#include "drivers/simulated/decoder.h"
+#include "drivers/simulated/decoder_description.h"
 #include "tuning/cv.h"
 
 namespace lapwright::simulated {
@@ -28,7 +28,8 @@ bool read_only(int cv) { return cv == cv::maker_version || cv == cv::maker_id; }
 }  // namespace
 
 DecoderMemory::DecoderMemory(const DecoderDescription& description)
-    : configuration_mask_(static_cast<std::uint8_t>(0x27 | (description.answers_reads ? 0x08 : 0) |
+    : address_writes_(description.address_writes),
+      configuration_mask_(static_cast<std::uint8_t>(0x27 | (description.answers_reads ? 0x08 : 0) |
                                                     (description.table_implemented ? 0x10 : 0))),
       reply_mask_(description.answers_reads ? 0x03 : 0x00) {
   // Defaults of the standard where it has any (CV1, CV17/18), otherwise values that are usual (common practice, no
@@ -50,8 +51,9 @@ DecoderMemory::DecoderMemory(const DecoderDescription& description)
     set(factory_, cv::table_entry(entry), (255 * entry + cv::table_entries / 2) / cv::table_entries);
   }
   values_ = factory_;
+  for (const std::pair<int, int>& page : description.pages) pages_[page] = {};
   for (const auto& [cv, value] : description.cvs) {
-    if (!exists(cv)) {
+    if (cv < 1 || cv > top_cv) {
       throw std::invalid_argument("simulated decoder: CV" + std::to_string(cv) +
                                   " does not exist; name CV1 … CV256 only");
     }
@@ -59,7 +61,17 @@ DecoderMemory::DecoderMemory(const DecoderDescription& description)
   }
 }
 
-std::uint8_t DecoderMemory::get(int cv) const { return exists(cv) ? values_[static_cast<std::size_t>(cv)] : 0; }
+const std::uint8_t* DecoderMemory::indexed(int cv) const {
+  if (cv <= top_cv || cv > top_indexed_cv) return nullptr;
+  const auto page = pages_.find({get(index_high), get(index_low)});
+  return page == pages_.end() ? nullptr : &page->second[static_cast<std::size_t>(cv - top_cv - 1)];
+}
+
+std::uint8_t DecoderMemory::get(int cv) const {
+  if (cv >= 1 && cv <= top_cv) return values_[static_cast<std::size_t>(cv)];
+  const std::uint8_t* value = indexed(cv);
+  return value == nullptr ? std::uint8_t{0} : *value;
+}
 
 std::uint8_t DecoderMemory::answered(int cv) const {
   return cv == long_address_high && waiting_cv17_ ? *waiting_cv17_ : get(cv);
@@ -73,8 +85,18 @@ std::uint8_t DecoderMemory::possible(int cv, std::uint8_t value) const {
   return value;
 }
 
+bool DecoderMemory::held_fast(int cv) const {
+  if (!exists(cv) || read_only(cv) || (locked() && cv != lock_key)) return true;
+  const bool of_address = cv == cv::address || cv == long_address_high || cv == long_address_low;
+  return of_address && !address_writes_;
+}
+
 void DecoderMemory::write(int cv, std::uint8_t value) {
-  if (!exists(cv) || read_only(cv) || (locked() && cv != lock_key)) return;
+  if (held_fast(cv)) return;
+  if (cv == cv::configuration && !address_writes_) {
+    const int kept = get(cv) & long_address_bit;
+    value = static_cast<std::uint8_t>((value & ~long_address_bit) | kept);
+  }
   if (cv == long_address_high) {
     // Half an address would make the decoder unreachable: the pair acts when CV18 comes (S-9.2.1:2012, footnote).
     if (value >= 192 && value <= 231) waiting_cv17_ = value;
@@ -95,7 +117,7 @@ void DecoderMemory::write_on_bench(int cv, std::uint8_t value) {
     waiting_cv17_.reset();
     return;
   }
-  if (!exists(cv) || read_only(cv) || (locked() && cv != lock_key)) return;
+  if (!exists(cv) || read_only(cv) || (locked() && cv != lock_key)) return;  // an address is taken here by all
   if (cv == long_address_high && (value < 192 || value > 231)) return;
   store(cv, value);
 }
@@ -106,6 +128,11 @@ void DecoderMemory::store(int cv, std::uint8_t value) {
     // S-9.2.3 l. 143-145: a new short address comes into force, whatever was in force before.
     set(values_, cv::configuration, get(cv::configuration) & ~long_address_bit);
     set_consist(0, 0);
+  }
+  if (cv > top_cv) {
+    const std::pair<int, int> page{get(index_high), get(index_low)};
+    pages_.at(page)[static_cast<std::size_t>(cv - top_cv - 1)] = value;
+    return;
   }
   set(values_, cv, possible(cv, value));
 }

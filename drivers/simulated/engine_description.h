@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "drivers/simulated/decoder.h"
+#include "drivers/simulated/decoder_description.h"
 
 namespace lapwright::simulated {
 

@@ -103,6 +103,7 @@ DecoderDescription read_decoder(Section section, EngineGroup group) {
   decoder.regulation = section.number("regulation", Range{0, 1, "a share"}, decoder.regulation);
   decoder.answers_reads = section.flag("answers_reads", decoder.answers_reads);
   decoder.bit_writes = section.flag("bit_writes", decoder.bit_writes);
+  decoder.address_writes = section.flag("address_writes", decoder.address_writes);
   return decoder;
 }
 

@@ -121,6 +121,34 @@ BOOST_AUTO_TEST_CASE(the_spread_goes_from_the_lowest_to_the_highest_step) {
   BOOST_TEST(check_order(job, ledger, true).steps.size() == 26U);
 }
 
+BOOST_AUTO_TEST_CASE(a_restore_proves_what_its_tune_had_proved_with_room) {
+  Job job = samples::job();
+  job.order.aims.clear();
+  for (int step = 1; step <= 28; ++step) job.order.aims.push_back({step, 3.0 * step, 0.3, step >= 5});
+  const auto steps = [&](const std::optional<EarlierTune>& then) {
+    std::vector<int> result;
+    for (const StepAim& aim : proof_order(job, then).steps) result.push_back(aim.step);
+    return result;
+  };
+  const auto expect = [&](const std::optional<EarlierTune>& then, const std::vector<int>& expected) {
+    const std::vector<int> found = steps(then);
+    BOOST_TEST(found == expected, boost::test_tools::per_element());
+  };
+  expect(std::nullopt, {10, 16, 22, 28});
+  tuned.speeds.clear();
+  expect(tuned, {10, 16, 22, 28});  // the document tells of no step
+  for (int step = 5; step <= 28; ++step) tuned.speeds[step] = {3.0 * step + 0.1, 3.0 * step - 0.1, true};
+  tuned.speeds[15].forward_mm_s = 45.0 + 0.05;
+  expect(tuned, {10, 16, 22, 28});  // one direction is as far off as before
+  tuned.speeds[15].reverse_mm_s = 45.0;
+  expect(tuned, {10, 15, 22, 28});
+  tuned.speeds[11].reverse_mm_s = 33.0;  // the lower half of a quarter is not looked at
+  for (int step = 23; step <= 28; ++step) tuned.speeds[step].proved = false;
+  expect(tuned, {8, 13, 17, 22});  // quarters of 5 to 22
+  for (int step = 5; step <= 19; ++step) tuned.speeds[step].proved = false;
+  expect(tuned, {10, 15, 22, 28});  // three proved steps make no spread
+}
+
 BOOST_AUTO_TEST_CASE(a_restore_wants_the_tune_from_the_document_and_the_rest_from_the_record) {
   EngineRecord record;
   record.cvs = {{3, 30}, {29, 6}, {67, 1}, {21, 5}, {1, 7}, {8, 99}};

@@ -60,6 +60,31 @@ BOOST_FIXTURE_TEST_CASE(a_reset_decoder_that_is_silent, Restored) {
                                           << first_s << " s: " << restored.result.told);
 }
 
+// Many decoders refuse an address on the main (from memory).
+void stays_at_the_factory_address(Restored& bench) {
+  bench.reset_decoder();
+  bench.engine().decoder.address_writes = false;
+  const ShiftTurn restored = bench.run(Work::restore);
+  BOOST_TEST((restored.result.tune.end == TuneEnd::complete), restored.result.tune.detail);
+  BOOST_TEST((restored.result.condition == Condition::as_tuned), restored.result.told);
+  BOOST_REQUIRE(restored.result.troubles.size() == 1U);
+  BOOST_TEST(restored.result.troubles.front().find(
+                 "does not take its address (long 1042) on the main, and stays at short 3") != std::string::npos);
+  BOOST_TEST(needs_person(restored.result));
+  bench.held[17] = 195;  // long 1000, as it came (RCN-225), and not in use: S-9.2.2, CV29 bit 5
+  bench.held[18] = 232;
+  bench.held[29] &= static_cast<std::uint8_t>(~0x20);
+  bench.holds_the_same_again();
+}
+
+BOOST_FIXTURE_TEST_CASE(a_decoder_that_talks_and_keeps_the_factory_address, RestoredTalker) {
+  stays_at_the_factory_address(*this);
+}
+
+BOOST_FIXTURE_TEST_CASE(a_decoder_that_is_silent_and_keeps_the_factory_address, Restored) {
+  stays_at_the_factory_address(*this);
+}
+
 BOOST_FIXTURE_TEST_CASE(an_undo_after_it_leaves_the_address, RestoredTalker) {
   reset_decoder();
   run(Work::restore);
