@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "drivers/simulated/decoder_description.h"
+#include "drivers/simulated/decoder.h"
 
 namespace lapwright::simulated {
 

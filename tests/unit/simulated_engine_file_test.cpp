@@ -4,7 +4,6 @@
 #include <set>
 
 #include "drivers/settings/reader.h"
-#include "drivers/simulated/decoder.h"
 #include "drivers/simulated/engine_file.h"
 #include "drivers/simulated/railway_file.h"
 
