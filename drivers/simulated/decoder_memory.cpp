@@ -14,8 +14,6 @@ constexpr int lock_key = 15;
 constexpr int lock_number = 16;
 constexpr int long_consist_address = 20;
 constexpr int reply_configuration = 28;
-constexpr int index_high = 31;
-constexpr int index_low = 32;
 
 constexpr std::uint8_t factory_reset_key = 8;
 
@@ -63,7 +61,7 @@ DecoderMemory::DecoderMemory(const DecoderDescription& description)
 
 const std::uint8_t* DecoderMemory::indexed(int cv) const {
   if (cv <= top_cv || cv > top_indexed_cv) return nullptr;
-  const auto page = pages_.find({get(index_high), get(index_low)});
+  const auto page = pages_.find({get(cv::index_high), get(cv::index_low)});
   return page == pages_.end() ? nullptr : &page->second[static_cast<std::size_t>(cv - top_cv - 1)];
 }
 
@@ -85,14 +83,10 @@ std::uint8_t DecoderMemory::possible(int cv, std::uint8_t value) const {
   return value;
 }
 
-bool DecoderMemory::held_fast(int cv) const {
-  if (!exists(cv) || read_only(cv) || (locked() && cv != lock_key)) return true;
-  const bool of_address = cv == cv::address || cv == long_address_high || cv == long_address_low;
-  return of_address && !address_writes_;
-}
+bool DecoderMemory::held_fast(int cv) const { return !exists(cv) || read_only(cv) || (locked() && cv != lock_key); }
 
 void DecoderMemory::write(int cv, std::uint8_t value) {
-  if (held_fast(cv)) return;
+  if (held_fast(cv) || (cv::is_address(cv) && !address_writes_)) return;
   if (cv == cv::configuration && !address_writes_) {
     const int kept = get(cv) & long_address_bit;
     value = static_cast<std::uint8_t>((value & ~long_address_bit) | kept);
@@ -114,10 +108,11 @@ void DecoderMemory::write(int cv, std::uint8_t value) {
 void DecoderMemory::write_on_bench(int cv, std::uint8_t value) {
   if (cv == cv::maker_id && value == factory_reset_key && !locked()) {
     values_ = factory_;
+    for (auto& [index, page] : pages_) page = {};
     waiting_cv17_.reset();
     return;
   }
-  if (!exists(cv) || read_only(cv) || (locked() && cv != lock_key)) return;  // an address is taken here by all
+  if (held_fast(cv)) return;
   if (cv == long_address_high && (value < 192 || value > 231)) return;
   store(cv, value);
 }
@@ -130,7 +125,7 @@ void DecoderMemory::store(int cv, std::uint8_t value) {
     set_consist(0, 0);
   }
   if (cv > top_cv) {
-    const std::pair<int, int> page{get(index_high), get(index_low)};
+    const std::pair<int, int> page{get(cv::index_high), get(cv::index_low)};
     pages_.at(page)[static_cast<std::size_t>(cv - top_cv - 1)] = value;
     return;
   }
@@ -143,7 +138,7 @@ void DecoderMemory::set_consist(std::uint8_t cv19, std::uint8_t cv20) {
 }
 
 void DecoderMemory::hard_reset() {
-  for (const int cv : {cv::configuration, index_high, index_low})
+  for (const int cv : {cv::configuration, cv::index_high, cv::index_low})
     set(values_, cv, factory_[static_cast<std::size_t>(cv)]);
   set_consist(0, 0);
 }
