@@ -140,6 +140,13 @@ BOOST_FIXTURE_TEST_CASE(a_short_address_that_is_not_taken, RestoreBench) {
   BOOST_TEST(held(1) == 42);
 }
 
+BOOST_FIXTURE_TEST_CASE(a_factory_reset_takes_the_pages_with_it, RestoreBench) {
+  write(with_page(16, 1));
+  rig->decoder().set_cv(8, 8);  // S-9.2.3 l. 279-291, on the programming track
+  BOOST_TEST(held(3) == 3);
+  BOOST_TEST(on_page(16, 1, 257) == 0);
+}
+
 BOOST_AUTO_TEST_SUITE_END()
 
 }  // namespace lapwright
