@@ -79,6 +79,7 @@ void read_limits(Section section, Configuration& configuration) {
   read_guard_limits(section, !configuration.wires || configuration.wires->board, configuration.limits);
   configuration.caps = read_running_caps(section);
   configuration.retry = read_retry(section);
+  configuration.leave = read_leave(section);
   configuration.engine_budget_s =
       section.number("engine_budget_s", Range{60, 86400, "track time for one engine"}, configuration.engine_budget_s);
 }

@@ -53,6 +53,7 @@ struct Configuration {
   AllowedHours hours;
   RunningCaps caps;
   RetryRule retry;
+  LeaveRule leave;
   HookSettings hooks;
   double engine_budget_s = 6 * 3600;  ///< of track time for one engine
   std::filesystem::path control_socket;

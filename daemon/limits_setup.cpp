@@ -4,6 +4,9 @@
 
 #include <algorithm>
 #include <array>
+#include <set>
+#include <span>
+#include <string>
 #include <string_view>
 
 namespace lapwright {
@@ -16,6 +19,26 @@ using settings::Section;
 /// What may pass without a person: links that come back, a computer that was busy. Never what a person asked for.
 constexpr std::array<StopReason, 4> can_be_retried = {StopReason::rig_lost, StopReason::host_late,
                                                       StopReason::no_passage, StopReason::no_sensor};
+
+/// What an engine brings with it, and takes along when it leaves the track.
+constexpr std::array<StopReason, 7> of_the_engine = {
+    StopReason::over_current, StopReason::mean_current, StopReason::stalled,      StopReason::no_passage,
+    StopReason::overspeed,    StopReason::wrong_way,    StopReason::moved_at_rest};
+
+/// @param why_not  for a cause that is none of those: "…; these do"
+std::set<std::string> read_causes(Section& rule, std::span<const StopReason> possible, std::string_view why_not) {
+  std::set<std::string> causes;
+  if (!rule.has("causes")) return causes;
+  std::vector<std::string_view> known;
+  for (const StopReason reason : possible) known.push_back(code(reason));
+  for (const std::string& cause : rule.texts("causes", {.min = 0, .max = 20, .help = "codes of trips"})) {
+    if (std::ranges::find(known, cause) == known.end()) {
+      rule.complain("causes", fmt::format("\"{}\" {}: {}", cause, why_not, fmt::join(known, ", ")));
+    }
+    causes.insert(cause);
+  }
+  return causes;
+}
 
 void read_current(Section& limits, bool has_sensor, GuardLimits& guard) {
   const auto peak_mA = limits.maybe_number("peak_mA", Range{50, 10000, "nothing said: by the engine's scale"});
@@ -76,16 +99,16 @@ RetryRule read_retry(Section limits) {
   RetryRule rule;
   rule.times = retry.integer("times", IntRange{1, 10, "tries for one engine, before a person has to look"}, rule.times);
   rule.after_s = retry.number("after_s", Range{1, 3600, "until the next try"}, rule.after_s);
-  if (!retry.has("causes")) return rule;
-  std::array<std::string_view, can_be_retried.size()> known;
-  std::ranges::transform(can_be_retried, known.begin(), [](StopReason reason) { return code(reason); });
-  for (const std::string& cause : retry.texts("causes", {.min = 0, .max = 20, .help = "codes of trips"})) {
-    if (std::ranges::find(known, cause) == known.end()) {
-      retry.complain(
-          "causes", fmt::format("\"{}\" always waits for a person; these need not: {}", cause, fmt::join(known, ", ")));
-    }
-    rule.causes.insert(cause);
-  }
+  rule.causes = read_causes(retry, can_be_retried, "always waits for a person; these need not");
+  return rule;
+}
+
+LeaveRule read_leave(Section limits) {
+  Section leave = limits.section_or_defaults("leave_out");
+  LeaveRule rule;
+  rule.engines =
+      leave.integer("engines", IntRange{1, 100, "left out in a shift, before a person has to look"}, rule.engines);
+  rule.causes = read_causes(leave, of_the_engine, "says nothing of the engine alone; these do");
   return rule;
 }
 

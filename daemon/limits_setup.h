@@ -14,6 +14,7 @@ namespace lapwright {
 void read_guard_limits(settings::Section& limits, bool has_sensor, GuardLimits& guard);
 [[nodiscard]] RunningCaps read_running_caps(settings::Section& limits);
 [[nodiscard]] RetryRule read_retry(settings::Section limits);
+[[nodiscard]] LeaveRule read_leave(settings::Section limits);
 /// "hours" of the whole configuration: windows with "from" and "to".
 [[nodiscard]] AllowedHours read_hours(settings::Section& root);
 

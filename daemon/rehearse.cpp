@@ -41,8 +41,13 @@ int rehearse(const Configuration& configuration, const std::vector<Job>& jobs, T
   VirtualClock clock;  // before the context, whose coroutines sleep on it
   SimulatedStand stand(configuration.rig, clock);
   // A rehearsal takes no hours of the day and remembers nothing: the same seed is to give the same bytes.
-  const Shift shift{configuration.railway, planner_among(jobs),   configuration.limits,
-                    AllowedHours(),        configuration.reports, false};
+  const Shift shift{configuration.railway,
+                    planner_among(jobs),
+                    configuration.limits,
+                    AllowedHours(),
+                    configuration.reports,
+                    configuration.leave,
+                    false};
   const RealCalendar calendar;
   RealStorage storage;
   ShiftMemory memory(storage, {}, calendar, configuration.caps, configuration.retry);

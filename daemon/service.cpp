@@ -56,7 +56,10 @@ class Service final : public ControlDesk {
                [this](const QueueEntry& entry) {
                  return load_job({entry.record_file, entry.sheet_file, entry.work}, configuration_);
                },
-               configuration.limits, configuration.hours, configuration.reports},
+               configuration.limits,
+               configuration.hours,
+               configuration.reports,
+               configuration.leave},
         desk_(configuration, book_, hand_over_, button_),
         board_(configuration.railway),
         log_lines_(log_),

@@ -192,6 +192,21 @@ asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const 
   }
 }
 
+/// A rule lets the shift go on without an engine that has tripped. False: also where the rig does not forget the trip.
+asio::awaitable<bool> is_left_out(const Shift& shift, const JobResult& result, ShiftMeans means, ShiftResult& outcome) {
+  const bool by_rule = rig_is_lost(result) && !result.fault && !means.button.pressed() &&
+                       shift.leave.causes.contains(std::string(code(result.stop->reason))) &&
+                       means.book.queue().left_out < shift.leave.engines;
+  if (!by_rule) co_return false;
+  try {
+    co_await means.stand.clear();
+  } catch (const RigFault& fault) {
+    outcome.trouble = fault.what();
+    co_return false;
+  }
+  co_return !means.button.pressed();
+}
+
 }  // namespace
 
 Planner planner_among(std::vector<Job> jobs) {
@@ -230,9 +245,13 @@ asio::awaitable<ShiftResult> run_shift(const Shift& shift, ShiftMeans means) {
     outcome.rig_lost = rig_is_lost(*result);
     outcome.needs_person = outcome.needs_person || (cancelled ? !result->owed.empty() : needs_person(*result));
     outcome.turns.push_back({*entry, *job, *result});
-    if (!is_through(*result) && !(cancelled && !outcome.rig_lost)) break;
+    const bool left_out = co_await is_left_out(shift, *result, means, outcome);
+    if (!is_through(*result) && !left_out && !(cancelled && !outcome.rig_lost)) break;
     means.memory.clear();
-    means.book.job_ends(*entry, *job, *result);
+    means.book.job_ends(*entry, *job, *result, left_out);
+    if (!left_out) continue;
+    means.book.leave_out(entry->engine);
+    outcome.rig_lost = false;
   }
   if (means.book.next()) outcome.needs_person = true;
   tell_morning(shift, means, outcome, true);

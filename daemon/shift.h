@@ -25,7 +25,8 @@ struct Shift {
   GuardLimits limits;
   AllowedHours hours;
   std::filesystem::path reports;  ///< folder
-  bool dated = true;              ///< pages tell date and time; not those of a rehearsal: the same seed, the same bytes
+  LeaveRule leave = {};
+  bool dated = true;  ///< pages tell date and time; not those of a rehearsal: the same seed, the same bytes
 };
 
 /// What a shift works with; all outlive it.

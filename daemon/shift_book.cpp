@@ -129,7 +129,7 @@ JobBook ShiftBook::job_begins(const QueueEntry& entry, const Job& job) {
   return {journal_, calendar_, *story_.open};
 }
 
-void ShiftBook::job_ends(const QueueEntry& entry, const Job& job, const JobResult& result) {
+void ShiftBook::job_ends(const QueueEntry& entry, const Job& job, const JobResult& result, bool left_out) {
   const VerdictCounts counts = count(by_step(result.tune.cells, job.sheet));
   note({{"kind", "job_ends"},
         {"entry", entry.number},
@@ -138,7 +138,16 @@ void ShiftBook::job_ends(const QueueEntry& entry, const Job& job, const JobResul
         {"end", code(result.tune.end)},
         {"outcome", outcome_word(result, counts)},
         {"needs_person", needs_person(result)},
+        {"left_out", left_out},
         {"owed", cvs_record(result.owed)}});
+}
+
+void ShiftBook::leave_out(const std::string& engine) {
+  const std::vector<QueueEntry> waiting = story_.queue.waiting;
+  for (const QueueEntry& entry : waiting) {
+    if (entry.engine == engine) job_fails(entry, "it was left out of this shift after a trip");
+  }
+  stands_on_track("nobody knows whom");  // whoever comes next has to be set down
 }
 
 void ShiftBook::job_fails(const QueueEntry& entry, const std::string& why) {

@@ -39,8 +39,10 @@ class ShiftBook {
   [[nodiscard]] bool was_broken_off(const Job& job) const;
   /// Goes on with it where it was broken off, or begins it.
   [[nodiscard]] JobBook job_begins(const QueueEntry& entry, const Job& job);
-  /// It is through, whatever its end is.
-  void job_ends(const QueueEntry& entry, const Job& job, const JobResult& result);
+  /// It is through, whatever its end is. @param left_out  by a rule, after a trip
+  void job_ends(const QueueEntry& entry, const Job& job, const JobResult& result, bool left_out = false);
+  /// No other work on it in this shift, and nobody knows where it stands.
+  void leave_out(const std::string& engine);
   /// It can't be begun: its files have become wrong.
   void job_fails(const QueueEntry& entry, const std::string& why);
   /// It will go on where it is.

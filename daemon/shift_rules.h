@@ -20,4 +20,11 @@ struct RetryRule {
   double after_s = 30;
 };
 
+/// After which trips the shift goes on with the next engine, and how many engines may be left out like that before a
+/// person has to look.
+struct LeaveRule {
+  std::set<std::string> causes;  ///< codes of StopReason
+  int engines = 3;
+};
+
 }  // namespace lapwright

@@ -52,6 +52,7 @@ Record QueueStory::carried() const {
 void QueueStory::begin(const Record& record) {
   waiting.clear();
   ended.clear();
+  left_out = 0;
   if (!record.contains("queue")) return;  // of a version that had none
   const Record& held = record.at("queue");
   paused = held.at("paused").get<bool>();
@@ -92,6 +93,7 @@ bool QueueStory::follow(const Record& record, const std::string& kind) {
     end(number_in(record), queue_word(record, "why"), false);
   } else if (kind == "job_ends") {
     end(number_in(record), queue_word(record, "outcome"), record.at("needs_person").get<bool>());
+    left_out += record.value("left_out", false) ? 1 : 0;
   } else if (kind == "paused") {
     paused = record.at("on").get<bool>();
   } else if (kind == "on_track") {

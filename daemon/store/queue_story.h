@@ -34,6 +34,7 @@ struct QueueStory {
   std::vector<EndedEntry> ended;    ///< of this shift
   std::string on_track;             ///< title of the engine; empty: not known
   bool paused = false;
+  int left_out = 0;  ///< engines of this shift that a rule has left out after a trip
   int last_number = 0;
 
   /// Takes what is of the queue; false for every other record. @throws Record::exception, std::invalid_argument

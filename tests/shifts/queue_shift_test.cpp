@@ -31,8 +31,8 @@ class Helper final : public WallDiary {
 struct Queued : WallClock {
   Queued() : helper(calendar), jobs(plan_shift(configuration)), book(journal, calendar) {
     jobs.resize(2);
-    shift.emplace(
-        Shift{configuration.railway, planner_among(jobs), configuration.limits, hours, configuration.reports, true});
+    shift.emplace(Shift{configuration.railway, planner_among(jobs), configuration.limits, hours, configuration.reports,
+                        configuration.leave, true});
   }
   void later(double after_s, std::function<void()> what) {
     boost::asio::co_spawn(context, act(after_s, std::move(what)), [](const std::exception_ptr& failure) {

@@ -98,7 +98,8 @@ BOOST_AUTO_TEST_CASE(when_engines_may_run_and_what_follows_a_trip) {
   std::string text = good;
   text.insert(text.rfind('}'), R"(, "hours": [{"from": "22:00", "to": "06:30"}], "state": "kept",
     "limits": {"continuous_s": 900, "running_s": 1000, "day_running_s": 2000, "shift_running_s": 3000, "stall_s": 12,
-               "retry": {"causes": ["rig-lost", "host-late"], "times": 3, "after_s": 60}})");
+               "retry": {"causes": ["rig-lost", "host-late"], "times": 3, "after_s": 60},
+               "leave_out": {"causes": ["stalled", "over-current"], "engines": 2}})");
   const Configuration loaded = load(text);
   BOOST_TEST(loaded.hours.text() == "22:00-06:30");
   BOOST_TEST(loaded.state == path / "kept");
@@ -110,11 +111,17 @@ BOOST_AUTO_TEST_CASE(when_engines_may_run_and_what_follows_a_trip) {
   BOOST_TEST(loaded.caps.shift_s == 3000);
   BOOST_TEST(loaded.retry.causes.size() == 2u);
   BOOST_TEST(loaded.retry.times == 3);
+  BOOST_TEST(loaded.leave.causes == (std::set<std::string>{"over-current", "stalled"}),
+             boost::test_tools::per_element());
+  BOOST_TEST(loaded.leave.engines == 2);
   BOOST_TEST(has(mistakes("\"shift\"", "\"hours\": [{\"from\": \"22.00\", \"to\": \"06:30\"}], \"shift\""),
                  "/hours/0/from: \"22.00\" is no time of day"));
   // What a person asked for is never begun anew by itself.
   const std::string asked = R"("limits": {"retry": {"causes": ["stop-asked"]}}, "shift")";
   BOOST_TEST(has(mistakes("\"shift\"", asked), "\"stop-asked\" always waits for a person"));
+  // Nor does a trip that the next engine would meet as well let the shift go on.
+  const std::string of_rig = R"("limits": {"leave_out": {"causes": ["rig-lost"]}}, "shift")";
+  BOOST_TEST(has(mistakes("\"shift\"", of_rig), "\"rig-lost\" says nothing of the engine alone; these do: over-cur"));
 }
 
 BOOST_AUTO_TEST_CASE(commands_of_the_owners) {
