@@ -129,6 +129,46 @@ BOOST_AUTO_TEST_CASE(making_safe_is_idempotent_and_never_throws) {
   BOOST_TEST(troubles.size() == 1u);
 }
 
+BOOST_AUTO_TEST_CASE(gates_that_can_not_be_heard_stop_who_runs) {
+  run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    rig.deaf = "the gates' link is down";
+    co_await clock.sleep_for(seconds(1));
+    BOOST_TEST(!guard.stopped().has_value());  // before power is on that is no fault
+    rig.deaf.clear();
+    co_await guard.power_up();
+    co_await try_drive(guard, met, 5);
+    co_await clock.sleep_for(seconds(1));
+    BOOST_TEST(!guard.stopped().has_value());
+    rig.deaf = "the gates' link broke";
+    co_await clock.sleep_for(seconds(1));
+  });
+  BOOST_REQUIRE(stop.has_value());
+  BOOST_TEST(code(stop->reason) == "rig-lost");
+  BOOST_TEST(has_part(stop->sentence, "the gates' link broke"), stop->sentence);
+}
+
+// At the end of a job nothing is pressing: the station has 300 ms to confirm that the engine is halted.
+BOOST_AUTO_TEST_CASE(at_the_end_a_station_is_waited_for_and_not_for_long) {
+  for (const double takes_s : {0.2, 0.295, 0.4}) {
+    rig.silent_s = takes_s;
+    rig.calls.clear();
+    Instant asked{};
+    run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+      co_await guard.power_up();
+      co_await try_drive(guard, met, 5);
+      co_await clock.sleep_for(seconds(5));
+      asked = clock.now();
+      co_await guard.make_safe();
+    });
+    const bool waited_for = takes_s < 0.3;
+    const std::vector<std::string> in_order = {"on", "drive 5", "halt", "off"};
+    const std::vector<std::string> cut_first = {"on", "drive 5", "cut", "halt", "off"};
+    BOOST_TEST(rig.calls == (waited_for ? in_order : cut_first), boost::test_tools::per_element());
+    if (!waited_for) BOOST_TEST(in_seconds(rig.cut_at.value() - asked) == 0.3, boost::test_tools::tolerance(0.05));
+    BOOST_TEST(!stop.has_value());
+  }
+}
+
 // The procedure waits for the gates and asks nothing of the station: the guard has to look by itself.
 BOOST_AUTO_TEST_CASE(a_rig_that_is_lost_while_nobody_asks_is_made_dead) {
   Instant lost_at{};

@@ -52,6 +52,16 @@ struct WatchedLoop {
 
 BOOST_FIXTURE_TEST_SUITE(motion_watch, WatchedLoop)
 
+BOOST_AUTO_TEST_CASE(what_is_commanded_is_told) {
+  BOOST_TEST(watch.commanded() == "nothing yet");
+  drive(1, 20);
+  BOOST_TEST(watch.commanded() == "step 20 forward");
+  drive(2, 3, Direction::reverse);
+  BOOST_TEST(watch.commanded() == "step 3 in reverse");
+  watch.stand(at(3));
+  BOOST_TEST(watch.commanded() == "to stand");
+}
+
 BOOST_AUTO_TEST_CASE(laps_within_the_limit_stop_nothing) {
   drive(0, 20);
   laps(1, 148, 4);  // across the counter's wrap, too

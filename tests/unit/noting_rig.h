@@ -41,6 +41,7 @@ class NotingRig final : public Rig, public TrackPower {
   }
   asio::awaitable<std::optional<std::uint8_t>> read_cv(int) override { co_return std::nullopt; }
   asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) override {
+    if (!deaf.empty()) throw RigFault(deaf);
     if (to_come.empty() || to_come.front().heard > deadline) {
       co_await clock_.sleep_until(deadline);
       co_return std::nullopt;
@@ -74,6 +75,7 @@ class NotingRig final : public Rig, public TrackPower {
   bool welded = false;  ///< the current does not fall with the power
   bool lost = false;
   bool broken = false;
+  std::string deaf;     ///< why the gates can't be heard
   std::string why;      ///< the engine can't be commanded any more
   double write_s = 0;   ///< that a CV write takes
   double silent_s = 0;  ///< until the station confirms a halt
