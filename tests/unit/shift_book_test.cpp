@@ -102,6 +102,33 @@ BOOST_AUTO_TEST_CASE(what_was_done_stays_done_and_what_was_broken_off_goes_on) {
   });
 }
 
+// Left out after a trip: no other work on it begins, whoever comes next has to be set down, and a restart knows that.
+BOOST_AUTO_TEST_CASE(who_is_left_out_has_no_other_turn) {
+  start([&](ShiftBook& book) {
+    book.begin(jobs);
+    Job check = jobs[0];
+    check.work = Work::check;
+    book.add(check, false);
+    book.stands_on_track(title(jobs[0].record));
+    static_cast<void>(begins(book, jobs[0]));
+    book.job_ends(entry(book, jobs[0]), jobs[0], samples::result(), true);
+    book.leave_out(title(jobs[0].record));
+  });
+  start([&](ShiftBook& book) {
+    book.take_up(jobs);
+    BOOST_TEST(book.queue().left_out == 1);
+    BOOST_REQUIRE(book.queue().waiting.size() == 1U);
+    BOOST_TEST(book.next()->engine == title(jobs[1].record));
+    BOOST_REQUIRE(book.queue().ended.size() == 2U);
+    BOOST_TEST(book.queue().ended[1].outcome == "not begun");
+    BOOST_TEST(book.queue().ended[1].needs_person);
+    BOOST_TEST(book.queue().on_track != title(jobs[0].record));
+    BOOST_TEST(!book.queue().on_track.empty());
+    book.begin(jobs);
+    BOOST_TEST(book.queue().left_out == 0);
+  });
+}
+
 BOOST_AUTO_TEST_CASE(an_order_that_was_changed_begins_anew_and_the_debt_stays) {
   start([&](ShiftBook& book) {
     book.begin(jobs);
