@@ -48,24 +48,23 @@ Span span(const HourWindow& window, const std::tm& today, int days_later) {
           moment(today, days_later + (over_midnight ? 1 : 0), window.to_min)};
 }
 
-}  // namespace
-
-bool AllowedHours::contains(std::time_t now) const {
+bool within_one(const std::vector<HourWindow>& windows, std::time_t now) {
   const std::tm today = local(now);
-  for (const HourWindow& window : windows_) {
+  for (const HourWindow& window : windows) {
     for (const int days_later : {-1, 0}) {
       const Span allowed = span(window, today, days_later);
       if (allowed.from <= now && now < allowed.to) return true;
     }
   }
-  return windows_.empty();
+  return false;
 }
 
-std::time_t AllowedHours::next_start(std::time_t now) const {
-  if (contains(now)) return now;
+/// `now` itself within one of them.
+std::time_t next_of(const std::vector<HourWindow>& windows, std::time_t now) {
+  if (within_one(windows, now)) return now;
   const std::tm today = local(now);
   std::optional<std::time_t> next;
-  for (const HourWindow& window : windows_) {
+  for (const HourWindow& window : windows) {
     for (const int days_later : {0, 1}) {
       const std::time_t start = span(window, today, days_later).from;
       if (start > now) next = std::min(start, next.value_or(start));
@@ -74,10 +73,57 @@ std::time_t AllowedHours::next_start(std::time_t now) const {
   return next.value_or(now);
 }
 
+bool covers(const HourWindow& window, int minute) {
+  const bool over_midnight = window.to_min <= window.from_min;
+  const bool after = minute >= window.from_min;
+  const bool before = minute < window.to_min;
+  return over_midnight ? after || before : after && before;
+}
+
+constexpr int minutes_of_day = 24 * 60;
+constexpr int most_starts = 1000;  // that are looked at for one at which all windows are open
+
+}  // namespace
+
+AllowedHours AllowedHours::and_within(const AllowedHours& other) const {
+  AllowedHours both = *this;
+  both.sets_.insert(both.sets_.end(), other.sets_.begin(), other.sets_.end());
+  return both;
+}
+
+bool AllowedHours::never() const {
+  const auto open = [&](int minute) {
+    return std::all_of(sets_.begin(), sets_.end(), [&](const Windows& windows) {
+      return std::any_of(windows.begin(), windows.end(), [&](const HourWindow& each) { return covers(each, minute); });
+    });
+  };
+  for (int minute = 0; minute < minutes_of_day; ++minute) {
+    if (open(minute)) return false;
+  }
+  return true;
+}
+
+bool AllowedHours::contains(std::time_t now) const {
+  return std::all_of(sets_.begin(), sets_.end(), [&](const Windows& windows) { return within_one(windows, now); });
+}
+
+/// Where one set opens at an hour at which another is shut, that one's next hour is the next to be looked at.
+std::time_t AllowedHours::next_start(std::time_t now) const {
+  std::time_t start = now;
+  for (int looked_at = 0; looked_at < most_starts && !contains(start); ++looked_at) {
+    for (const Windows& windows : sets_) start = next_of(windows, start);
+  }
+  return start;
+}
+
 std::string AllowedHours::text() const {
   std::string result;
-  for (const HourWindow& window : windows_) {
-    result += (result.empty() ? "" : ", ") + clock_text(window.from_min) + "-" + clock_text(window.to_min);
+  for (const Windows& windows : sets_) {
+    std::string one;
+    for (const HourWindow& window : windows) {
+      one += (one.empty() ? "" : ", ") + clock_text(window.from_min) + "-" + clock_text(window.to_min);
+    }
+    result += (result.empty() ? "" : " and within ") + one;
   }
   return result;
 }

@@ -19,17 +19,25 @@ struct HourWindow {
 class AllowedHours {
  public:
   /// @param windows  none: always
-  explicit AllowedHours(std::vector<HourWindow> windows = {}) : windows_(std::move(windows)) {}
+  AllowedHours() = default;
+  explicit AllowedHours(std::vector<HourWindow> windows) {
+    if (!windows.empty()) sets_.push_back(std::move(windows));
+  }
+  /// Only when both allow it.
+  [[nodiscard]] AllowedHours and_within(const AllowedHours& other) const;
 
-  [[nodiscard]] bool always() const { return windows_.empty(); }
+  [[nodiscard]] bool always() const { return sets_.empty(); }
+  /// No minute of a day lies within all of them.
+  [[nodiscard]] bool never() const;
   [[nodiscard]] bool contains(std::time_t now) const;
   /// When work may begin next; `now` itself within the hours.
   [[nodiscard]] std::time_t next_start(std::time_t now) const;
-  /// "22:00-06:30, 12:00-13:00".
+  /// "22:00-06:30, 12:00-13:00"; "… and within …" where several have to allow it.
   [[nodiscard]] std::string text() const;
 
  private:
-  std::vector<HourWindow> windows_;
+  using Windows = std::vector<HourWindow>;
+  std::vector<Windows> sets_;  ///< one window of each
 };
 
 /// "06:30"; empty for anything else.

@@ -45,7 +45,7 @@ template <class Work>
 int with_configuration(const Wishes& wishes, Work work) {
   Configuration configuration;
   try {
-    configuration = load_configuration(wishes.config);
+    configuration = load_configuration(wishes.config, wishes.shift);
   } catch (const settings::Errors& errors) {
     return complain(exit_configuration, errors.what());
   }
@@ -88,7 +88,7 @@ int run_serve(const Wishes& wishes) {
 }
 
 int run_config_check(const Wishes& wishes) {
-  const ConfigCheck check = check_configuration(wishes.config);
+  const ConfigCheck check = check_configuration(wishes.config, wishes.shift);
   for (const std::string& line : check.mistakes) std::fprintf(stderr, "%s\n", line.c_str());
   for (const std::string& line : check.remarks) std::fprintf(stderr, "%s\n", line.c_str());
   if (!check.summary.empty()) say(check.summary + "\n");

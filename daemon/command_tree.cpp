@@ -16,10 +16,15 @@ void take_configuration(CLI::App& command, Wishes& wishes) {
   command.add_option("config", wishes.config, "configuration file")->required()->type_name("FILE");
 }
 
+void take_shift(CLI::App& command, Wishes& wishes) {
+  command.add_option("--shift", wishes.shift, "another shift than the configuration's")->type_name("FILE");
+}
+
 void take_json(CLI::App& command, Wishes& wishes, const char* help) { command.add_flag("--json", wishes.json, help); }
 
 void take_serving(CLI::App& command, Wishes& wishes) {
   command.add_option("--config,config", wishes.config, "configuration file")->required()->type_name("FILE");
+  take_shift(command, wishes);
   command.add_flag("--once", wishes.once, "end after the last engine");
   command.add_flag("--anew", wishes.anew, "begin the shift with its first engine, whatever was done before");
   command.add_option("--socket", wishes.socket, "control socket to listen at")->type_name("PATH");
@@ -31,13 +36,15 @@ void add_desk_work(CLI::App& app, Wishes& wishes) {
   CLI::App& rehearsing =
       add_command(app, Command::rehearse, "rehearse", "run the whole shift on a simulated railway, in seconds", wishes);
   take_configuration(rehearsing, wishes);
+  take_shift(rehearsing, wishes);
   rehearsing.add_option("--seed", wishes.seed, "the simulated railway's luck")->type_name("NUMBER");
   rehearsing.add_option("--output", wishes.output, "folder for the reports")->type_name("FOLDER");
   CLI::App& configuring = *app.add_subcommand("config", "look a configuration over");
   configuring.require_subcommand(1);
-  take_configuration(add_command(configuring, Command::config_check, "check",
-                                 "look for mistakes in it and in every record and sheet that it names", wishes),
-                     wishes);
+  CLI::App& checking = add_command(configuring, Command::config_check, "check",
+                                   "look for mistakes in it and in every record and sheet that it names", wishes);
+  take_configuration(checking, wishes);
+  take_shift(checking, wishes);
   take_configuration(
       add_command(configuring, Command::config_show, "show", "print every setting in use, defaults included", wishes),
       wishes);

@@ -58,15 +58,15 @@ std::string amount(std::size_t number, const std::string& what) {
 
 }  // namespace
 
-ConfigCheck check_configuration(const fs::path& file) {
+ConfigCheck check_configuration(const fs::path& file, const fs::path& shift_file) {
   ConfigCheck check;
   std::optional<Configuration> configuration;
   try {
-    configuration = load_configuration(file);
+    configuration = load_configuration(file, shift_file);
   } catch (const settings::Errors& errors) {
     add_mistakes(errors, exit_configuration, check);
   }
-  const std::vector<ShiftEntry> engines = configuration ? configuration->engines() : engines_of(file);
+  const std::vector<ShiftEntry> engines = configuration ? configuration->engines() : engines_of(file, shift_file);
   std::set<fs::path> records, sheets;
   for (const ShiftEntry& entry : engines) {
     if (entry.record.has_filename()) look_into(entry.record, load_record, records, check);

@@ -17,6 +17,8 @@ struct ConfigCheck {
 };
 
 /// Records and sheets are looked at also where the configuration itself has mistakes, as far as it can be read.
-[[nodiscard]] ConfigCheck check_configuration(const std::filesystem::path& file);
+/// @param shift_file  in the place of the shift that it names; empty: that one
+[[nodiscard]] ConfigCheck check_configuration(const std::filesystem::path& file,
+                                              const std::filesystem::path& shift_file = {});
 
 }  // namespace lapwright

@@ -84,15 +84,23 @@ void read_limits(Section section, Configuration& configuration) {
       section.number("engine_budget_s", Range{60, 86400, "track time for one engine"}, configuration.engine_budget_s);
 }
 
-std::vector<ShiftEntry> read_entries(Section& root, const char* key, const fs::path& folder, const char* help) {
-  std::vector<ShiftEntry> entries;
-  for (Section part : root.sections(key, {.min = 0, .max = 1000, .help = help})) {
-    ShiftEntry entry;
-    entry.record = placed(folder, part.text("record", {}, "the engine record's file"));
-    entry.sheet = placed(folder, part.text("sheet", {}, "the target sheet's file"));
-    entries.push_back(std::move(entry));
+/// The shift's own list, or the file that is named, which may narrow hours and caps.
+void read_shift(Section& root, const fs::path& folder, const fs::path& shift_file, Configuration& configuration,
+                std::vector<std::string>& others) {
+  fs::path file = shift_file;
+  if (root.is_text("shift")) {
+    const fs::path named = placed(folder, root.text("shift", {}, "engines, or the name of a shift's file"));
+    if (file.empty()) file = named;
+  } else {
+    configuration.shift = read_entries(root, "shift", folder, "the engines whose turn it is");
   }
-  return entries;
+  if (file.empty()) return;
+  const ShiftFrame frame{configuration.hours, configuration.caps};
+  const auto load = [&frame](const fs::path& path) { return load_shift(path, frame); };
+  ShiftPlan plan = load_into(root, "shift", file, others, load);
+  configuration.shift = std::move(plan.engines);
+  configuration.hours = std::move(plan.hours);
+  configuration.caps = plan.caps;
 }
 
 /// @returns program and arguments; none where there is no such hook
@@ -142,7 +150,7 @@ fs::path default_control_socket() {
   return (runtime != nullptr && *runtime != '\0' ? fs::path(runtime) : fs::path("/run/lapwright")) / "lapwright.sock";
 }
 
-Configuration load_configuration(const fs::path& path) {
+Configuration load_configuration(const fs::path& path, const fs::path& shift_file) {
   settings::Document document = settings::load_file(path);
   Section root = document.root();
   const fs::path folder = path.parent_path();
@@ -155,12 +163,12 @@ Configuration load_configuration(const fs::path& path) {
   read_rig(root.section("rig"), folder, configuration, others);
   read_trap(root.section_or_defaults("trap"), configuration.trap);
   read_proof(root.section_or_defaults("proof"), configuration);
-  configuration.shift = read_entries(root, "shift", folder, "the engines whose turn it is");
   configuration.fleet = read_entries(root, "fleet", folder, "engines that can be added to the queue by name");
   configuration.reports = placed(folder, root.text("reports", "reports", "the folder for reports"));
   configuration.hours = read_hours(root);
   configuration.state = placed(folder, root.text("state", default_state(path).string()));
   read_limits(root.section_or_defaults("limits"), configuration);
+  read_shift(root, folder, shift_file, configuration, others);
   configuration.hooks = read_hooks(root.section_or_defaults("hooks"), folder);
   configuration.control_socket = placed(folder, root.text("control_socket", default_control_socket().string()));
   configuration.log_level = read_log_level(root);
@@ -169,13 +177,16 @@ Configuration load_configuration(const fs::path& path) {
   return configuration;
 }
 
-std::vector<ShiftEntry> engines_of(const fs::path& path) {
+std::vector<ShiftEntry> engines_of(const fs::path& path, const fs::path& shift_file) {
   std::vector<ShiftEntry> named;
+  const fs::path folder = path.parent_path();
   try {
     settings::Document document = settings::load_file(path);
     Section root = document.root();
-    named = read_entries(root, "shift", path.parent_path(), "");
-    const std::vector<ShiftEntry> fleet = read_entries(root, "fleet", path.parent_path(), "");
+    const bool elsewhere = root.is_text("shift") || !shift_file.empty();
+    const fs::path file = shift_file.empty() && elsewhere ? placed(folder, root.text("shift")) : shift_file;
+    named = elsewhere ? engines_of_shift(file) : read_entries(root, "shift", folder, "");
+    const std::vector<ShiftEntry> fleet = read_entries(root, "fleet", folder, "");
     named.insert(named.end(), fleet.begin(), fleet.end());
   } catch (const settings::Errors&) {  // no JSON: it names nothing
   }

@@ -10,6 +10,7 @@
 
 #include "daemon/allowed_hours.h"
 #include "daemon/hook_settings.h"
+#include "daemon/shift_file.h"
 #include "daemon/shift_rules.h"
 #include "daemon/wired_setup.h"
 #include "daemon/work.h"
@@ -27,13 +28,6 @@ struct SimulatedSetup {
   std::uint64_t seed = 1;
   simulated::RailwayDescription railway;
   std::vector<simulated::EngineDescription> engines;
-};
-
-/// One engine of the shift, by its files.
-struct ShiftEntry {
-  std::filesystem::path record;
-  std::filesystem::path sheet;
-  Work work = Work::tune;
 };
 
 struct Configuration {
@@ -68,11 +62,15 @@ struct Configuration {
   }
 };
 
-/// Paths in it are relative to the file. @throws settings::Errors  all mistakes with file, line, pointer and remedy
-[[nodiscard]] Configuration load_configuration(const std::filesystem::path& path);
+/// Paths in it are relative to the file. @param shift_file  in the place of the shift that it names; empty: that one
+/// @throws settings::Errors  all mistakes with file, line, pointer and remedy
+[[nodiscard]] Configuration load_configuration(const std::filesystem::path& path,
+                                               const std::filesystem::path& shift_file = {});
 
 /// The records and sheets that a configuration names, as far as it can be read: its mistakes are told by loading it.
-[[nodiscard]] std::vector<ShiftEntry> engines_of(const std::filesystem::path& path);
+/// @param shift_file  see load_configuration
+[[nodiscard]] std::vector<ShiftEntry> engines_of(const std::filesystem::path& path,
+                                                 const std::filesystem::path& shift_file = {});
 
 /// What systemd gives the service, or "state/NAME" beside the configuration, so that two of them don't share one.
 [[nodiscard]] std::filesystem::path default_state(const std::filesystem::path& file);

@@ -84,7 +84,7 @@ Job load_job(const ShiftEntry& entry, const Configuration& configuration) {
 std::vector<Job> plan_shift(const Configuration& configuration) {
   std::vector<Job> jobs;
   std::vector<std::string> mistakes;
-  std::set<std::string> titles;
+  std::set<std::pair<std::string, Work>> turns;
   std::map<std::string, std::string> stems;  // of their files
   for (const ShiftEntry& entry : configuration.shift) {
     try {
@@ -95,10 +95,10 @@ std::vector<Job> plan_shift(const Configuration& configuration) {
         throw std::invalid_argument(title(record) + " and " + other->second + " would both be reported in \"" +
                                     other->first + ".json\"; give one of them another name or road number");
       }
-      if (!titles.insert(title(record)).second) {
+      if (!turns.emplace(title(record), entry.work).second) {
         throw std::invalid_argument(title(record) +
-                                    " stands twice in the shift: the second tune would undo the first; "
-                                    "leave one of them out");
+                                    " stands twice in the shift with the same work: the second tune would undo the "
+                                    "first; leave one of them out");
       }
     } catch (const settings::Errors& errors) {
       mistakes.insert(mistakes.end(), errors.lines().begin(), errors.lines().end());

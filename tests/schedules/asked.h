@@ -16,6 +16,7 @@ struct Asked {
   Instant changed{};                         ///< when it last began to stand, to run, or to run the other way
   Direction direction = Direction::forward;  ///< of the last command
   std::optional<Instant> halted;             ///< the first emergency stop that was waited for: the way out begins
+  Instant halted_last{};                     ///< and the last one: the rails go dead when it was heard, or soon
   std::map<int, int> writes;                 ///< by CV
   std::set<int> lost_writes;  ///< CVs whose last write met a decoder that could not tell that it missed it
 

@@ -54,6 +54,7 @@ asio::awaitable<void> FaultyRig::drive(ThrottleCommand command) {
 
 asio::awaitable<void> FaultyRig::halt() {
   if (!asked_.halted) asked_.halted = clock_.now();
+  asked_.halted_last = clock_.now();
   asked_.stand(clock_.now());
   co_await reach_station();
   if (!troubles_.on(Kind::stop_ignored)) co_await railway_.halt();

@@ -12,8 +12,9 @@ namespace asio = boost::asio;
 namespace {
 
 constexpr double longest_freeze_s = 4;
-constexpr double way_out_s = 100;  // from the last thing that happens to the end of the job
-constexpr int factory_reset = 8;   // written to CV8
+constexpr double way_out_s = 100;          // from the last thing that happens to the end of the job
+constexpr double guard_may_take_s = 0.32;  // to make the rails dead at the end, when the station says nothing
+constexpr int factory_reset = 8;           // written to CV8
 constexpr int most_bits = 255;
 
 }  // namespace
@@ -130,9 +131,11 @@ asio::awaitable<void> Stage::pass_by_hand(Fault fault) {
   const std::optional<Instant> stood_since = asked.stands_since;
   fault.at_s = now_s();
   fault.lasts_s = 0;
+  // Where the job ends just now, the rails go dead because of that.
+  const bool ends = asked.halted && fault.at_s - in_seconds(asked.halted_last - Instant{}) < guard_may_take_s;
   board.edge(fault.gate, true);
   co_await clock.sleep_for(passage);
-  if (sure && !over() && asked.stands_since == stood_since) happened.push_back(fault);
+  if (sure && !ends && !over() && asked.stands_since == stood_since) happened.push_back(fault);
   board.edge(fault.gate, false);
 }
 

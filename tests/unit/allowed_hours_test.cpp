@@ -73,6 +73,22 @@ BOOST_AUTO_TEST_CASE(several_windows_and_a_whole_day) {
   BOOST_TEST(two.text() == "12:00-13:00, 22:00-23:00");
 }
 
+// A shift's hours within the owner's: 22:00 to 23:00 and 05:00 to 06:30 are left of the night.
+BOOST_AUTO_TEST_CASE(two_sets_of_hours_both_have_to_allow_it) {
+  const AllowedHours night = hours("22:00", "06:30");
+  const AllowedHours both = night.and_within(hours("05:00", "23:00"));
+  BOOST_TEST(both.text() == "22:00-06:30 and within 05:00-23:00");
+  BOOST_TEST(allowed_s(both, utc(1, 10, 12), utc(1, 11, 12)) == 2.5 * hour_s);
+  BOOST_TEST(!both.never());
+  BOOST_TEST(both.next_start(utc(1, 10, 12)) == utc(1, 10, 21));
+  BOOST_TEST(both.next_start(utc(1, 10, 22, 30)) == utc(1, 11, 4));  // 23:30 local: the next is at 05:00
+  BOOST_TEST(both.next_start(utc(1, 11, 5, 40)) == utc(1, 11, 21));
+  BOOST_TEST(night.and_within(hours("06:30", "22:00")).never());
+  BOOST_TEST(!night.and_within(AllowedHours()).never());
+  BOOST_TEST(night.and_within(AllowedHours()).text() == night.text());
+  BOOST_TEST(AllowedHours().and_within(night).text() == night.text());
+}
+
 BOOST_AUTO_TEST_CASE(summer_time_begins_and_ends_in_the_night) {
   const AllowedHours night = hours("22:00", "06:30");
   // 29 March 2026: the night is an hour short; 25 October 2026: an hour long. Local clocks rule both edges.
