@@ -4,12 +4,16 @@
 #include <boost/asio/this_coro.hpp>
 
 #include "daemon/background.h"
+#include "drivers/dcc/address.h"
 #include "drivers/simulated/simulated_rig.h"
+#include "tuning/cv.h"
 #include "tuning/rig_fault.h"
 
 namespace lapwright {
 namespace asio = boost::asio;
 namespace {
+
+constexpr int plain_cvs = 256;  // those behind an index are as they were at first, for each work
 
 class SimulatedPower final : public TrackPower {
  public:
@@ -29,10 +33,11 @@ class SimulatedPower final : public TrackPower {
 class SimulatedPlacement final : public Placement {
  public:
   SimulatedPlacement(const SimulatedSetup& setup, const simulated::EngineDescription& engine, Clock& clock,
-                     const asio::any_io_executor& executor)
+                     std::map<int, std::uint8_t>& decoder, const asio::any_io_executor& executor)
       : rig_(setup.railway, engine, clock, setup.seed),
         power_(rig_),
         seed_(setup.seed),
+        decoder_(decoder),
         packets_(executor, rig_.run()) {
     rig_.set_power(false);  // dead until the guard says otherwise
   }
@@ -41,6 +46,7 @@ class SimulatedPlacement final : public Placement {
   asio::awaitable<void> leave() override {
     rig_.stop();
     co_await packets_.wait();
+    for (int number = 1; number <= plain_cvs; ++number) decoder_[number] = rig_.decoder().cv(number);
     if (packets_.failure()) std::rethrow_exception(packets_.failure());
   }
   [[nodiscard]] std::vector<std::string> unprotected() const override { return {}; }
@@ -50,19 +56,33 @@ class SimulatedPlacement final : public Placement {
   simulated::SimulatedRig rig_;
   SimulatedPower power_;
   std::uint64_t seed_;
+  std::map<int, std::uint8_t>& decoder_;  ///< outlives this
   Background packets_;
 };
 
 }  // namespace
 
 asio::awaitable<std::unique_ptr<Placement>> SimulatedStand::put_on_track(const EngineRecord& record) {
+  const auto is_called_so = [&](const simulated::EngineDescription& engine) {
+    return engine.name == record.name && engine.road_number == record.road_number;
+  };
   const auto answers = [&](const simulated::EngineDescription& engine) { return engine.address == record.address; };
-  const auto engine = std::find_if(setup_.engines.begin(), setup_.engines.end(), answers);
-  if (engine == setup_.engines.end()) {
+  auto found = std::find_if(setup_.engines.begin(), setup_.engines.end(), is_called_so);
+  if (found == setup_.engines.end()) found = std::find_if(setup_.engines.begin(), setup_.engines.end(), answers);
+  if (found == setup_.engines.end()) {
     throw RigFault("no engine of the simulated railway answers to address " + std::to_string(record.address));
   }
+  simulated::EngineDescription engine = *found;
+  std::map<int, std::uint8_t>& decoder = decoders_[engine.address];
+  if (decoder.empty()) decoder = engine.addressed_decoder().cvs;
+  const bool at_long = (decoder[cv::configuration] & 1U << cv::address_bit) != 0;
+  const dcc::LongAddressCvs pair{decoder[cv::long_address_high], decoder[cv::long_address_low]};
+  engine.obeys = at_long ? dcc::from_cv17_18(pair) : std::optional<int>(decoder[cv::address]);
+  engine.decoder.cvs = decoder;
+  engine.address = record.address;  // that the station calls
   const auto executor = co_await asio::this_coro::executor;
-  std::unique_ptr<Placement> placement = std::make_unique<SimulatedPlacement>(setup_, *engine, clock_, executor);
+  std::unique_ptr<Placement> placement =
+      std::make_unique<SimulatedPlacement>(setup_, engine, clock_, decoder, executor);
   co_return placement;
 }
 

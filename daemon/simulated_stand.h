@@ -1,5 +1,7 @@
-// The simulated railway as a test stand: a fresh railway for each engine, with the engine that answers to the address.
+// The simulated railway as a test stand: a fresh railway for each engine. Decoders remember from one work to the next.
 #pragma once
+
+#include <map>
 
 #include "daemon/configuration.h"
 #include "daemon/test_stand.h"
@@ -10,6 +12,7 @@ class SimulatedStand final : public TestStand {
  public:
   /// Both outlive the stand.
   SimulatedStand(const SimulatedSetup& setup, Clock& clock) : setup_(setup), clock_(clock) {}
+  /// The engine of that name or, where none is called so, of that address; it hears what its decoder was left at.
   boost::asio::awaitable<std::unique_ptr<Placement>> put_on_track(const EngineRecord& record) override;
   boost::asio::awaitable<void> clear() override { co_return; }
   void cut() override {}  // between the jobs there is no railway
@@ -18,6 +21,7 @@ class SimulatedStand final : public TestStand {
  private:
   const SimulatedSetup& setup_;
   Clock& clock_;
+  std::map<int, std::map<int, std::uint8_t>> decoders_;  ///< what each holds, by the address of its description
 };
 
 }  // namespace lapwright

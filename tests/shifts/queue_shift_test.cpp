@@ -131,6 +131,20 @@ BOOST_AUTO_TEST_CASE(a_pause_at_once_is_gone_on_from, *boost::unit_test::precond
   BOOST_TEST(book.ended());
 }
 
+// On the simulated railway, too, a decoder holds what was written to it when the next work on it begins.
+BOOST_AUTO_TEST_CASE(a_check_right_after_a_tune_finds_it_as_tuned, *boost::unit_test::precondition(soon_over)) {
+  Job check = jobs[1];
+  check.work = Work::check;
+  jobs = {jobs[1], check};
+  shift->plan = planner_among(jobs);
+  book.take_up(jobs);
+  const ShiftResult result = run(*shift, book, helper);
+  BOOST_REQUIRE(result.turns.size() == 2U);
+  BOOST_TEST((result.turns[0].result.tune.end == TuneEnd::complete));
+  BOOST_TEST((result.turns[1].result.condition == Condition::as_tuned), result.turns[1].result.told);
+  BOOST_TEST(result.turns[1].result.tune.writes == 0);
+}
+
 BOOST_AUTO_TEST_CASE(an_engine_whose_files_have_become_wrong_is_left_out, *boost::unit_test::precondition(soon_over)) {
   book.take_up(jobs);
   const Planner usual = shift->plan;

@@ -169,6 +169,23 @@ BOOST_AUTO_TEST_CASE(at_the_end_a_station_is_waited_for_and_not_for_long) {
   }
 }
 
+// The track was seen dead just before the guard looks whether it has to be cut, and the guard's end comes after that.
+BOOST_AUTO_TEST_CASE(what_is_dead_is_not_cut) {
+  run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    co_await try_drive(guard, met, 5);
+    co_await clock.sleep_for(seconds(1));
+    rig.silent_s = 0.004;
+    Stop enough{StopReason::running_time, "ran long enough"};
+    guard.stop(std::move(enough));
+    co_await clock.sleep_for(seconds(1));
+    rig.silent_s = 0.297;
+    co_await guard.make_safe();
+  });
+  BOOST_TEST(rig.calls == (std::vector<std::string>{"on", "drive 5", "halt", "halt", "off"}),
+             boost::test_tools::per_element());
+}
+
 // The procedure waits for the gates and asks nothing of the station: the guard has to look by itself.
 BOOST_AUTO_TEST_CASE(a_rig_that_is_lost_while_nobody_asks_is_made_dead) {
   Instant lost_at{};
