@@ -26,7 +26,7 @@ BOOST_AUTO_TEST_CASE(bash_knows_its_commands) {
   BOOST_TEST(bash_offers("lapwright", "config ''") == "check\nshow\n");
   BOOST_TEST(bash_offers("lapwright", "reh") == "rehearse\n");
   BOOST_TEST(bash_offers("lapwright", "config check dem") == "demo.json\n");
-  BOOST_TEST(bash_offers("lapwright", "rehearse demo.json --s") == "--seed\n");
+  BOOST_TEST(bash_offers("lapwright", "rehearse demo.json --se") == "--seed\n");
   BOOST_TEST(bash_offers("lapwright", "completion ''") == "bash\nfish\nzsh\n");
   BOOST_TEST(bash_offers("lapwrightd", "--o") == "--once\n");
   BOOST_TEST(bash_offers("lapwrightd", "--config dem") == "demo.json\n");
