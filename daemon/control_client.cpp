@@ -13,6 +13,7 @@ namespace {
 
 using Json = nlohmann::json;
 constexpr int answer_limit_ms = 5000;
+constexpr int halt_limit_ms = 20000;  // it is done at once; a station that is silent is waited for to see it
 
 void print(const std::string& text) {
   std::fputs(text.c_str(), stdout);
@@ -137,11 +138,11 @@ int ask_halt(const std::filesystem::path& socket) {
   return reaching([&] {
     ControlLink link(socket);
     link.send(R"({"ask":"halt"})");
-    const auto line = link.receive(answer_limit_ms);
+    const auto line = link.receive(halt_limit_ms);
     const Json answer = Json::parse(line.value_or(""), nullptr, false);
-    if (!answer.is_object() || !answer.value("halted", false)) return not_understood(line.value_or("nothing"));
+    if (!answer.is_object() || !answer.contains("halted")) return not_understood(line.value_or("nothing"));
     print(word(answer, "text") + "\n");
-    return static_cast<int>(exit_ok);
+    return static_cast<int>(answer["halted"] == true ? exit_ok : exit_needs_person);
   });
 }
 

@@ -15,6 +15,11 @@
 namespace lapwright {
 namespace asio = boost::asio;
 
+bool ControlDesk::is_urgent(const std::string& line) const {
+  const nlohmann::json request = nlohmann::json::parse(line, nullptr, false);
+  return request.is_object() && request.contains("ask") && request["ask"] == "halt";
+}
+
 asio::awaitable<LineDesk::Answer> ControlDesk::answer(std::string line) {
   const nlohmann::json request = nlohmann::json::parse(line, nullptr, false);
   std::string ask;
@@ -43,8 +48,9 @@ using Local = asio::local::stream_protocol;
 /// Alive while an operation of its own is under way, also when the socket has let it go.
 class ControlSocket::Client : public std::enable_shared_from_this<Client> {
  public:
-  Client(Local::socket socket, LineDesk& desk)
-      : socket_(std::move(socket)), idle_(socket_.get_executor()), desk_(desk) {}
+  /// @param late  there are as many others as there may be: this one may ask for a halt, and for nothing else
+  Client(Local::socket socket, LineDesk& desk, bool late)
+      : socket_(std::move(socket)), idle_(socket_.get_executor()), desk_(desk), late_(late) {}
 
   asio::awaitable<void> serve();
   void send(const std::string& line);
@@ -67,10 +73,11 @@ class ControlSocket::Client : public std::enable_shared_from_this<Client> {
   bool writing_ = false;
   bool watches_ = false;
   bool leaving_ = false;
+  bool late_;
 };
 
 void ControlSocket::Client::start_idle_time() {
-  idle_.expires_after(std::chrono::seconds(idle_s));
+  idle_.expires_after(std::chrono::seconds(late_ ? late_idle_s : idle_s));
   idle_.async_wait([self = shared_from_this()](const boost::system::error_code& error) {
     if (!error && !self->watches_) self->leave();
   });
@@ -98,6 +105,11 @@ asio::awaitable<void> ControlSocket::Client::serve() {
 }
 
 asio::awaitable<void> ControlSocket::Client::answer(std::string line) {
+  if (late_ && !desk_.is_urgent(line)) {
+    leaving_ = true;
+    send(R"({"error":"too many clients; close one of the others"})");
+    co_return;
+  }
   const LineDesk::Answer said = co_await desk_.answer(std::move(line));
   watches_ = watches_ || said.watches;
   send(said.line);
@@ -151,7 +163,7 @@ void ControlSocket::greet(Local::socket socket) {
   socklen_t size = sizeof peer;
   const bool known = ::getsockopt(socket.native_handle(), SOL_SOCKET, SO_PEERCRED, &peer, &size) == 0;
   if (!known || (peer.uid != ::geteuid() && peer.uid != 0)) return;  // not its owner: closed without a word
-  if (clients_.size() >= most_clients) {
+  if (clients_.size() >= most_clients + most_late) {
     boost::system::error_code ignored;
     socket.non_blocking(true, ignored);
     const std::string refusal = "{\"error\":\"too many clients; close one of the others\"}\n";
@@ -159,7 +171,7 @@ void ControlSocket::greet(Local::socket socket) {
     return;
   }
   const auto executor = socket.get_executor();
-  const auto client = std::make_shared<Client>(std::move(socket), desk_);
+  const auto client = std::make_shared<Client>(std::move(socket), desk_, clients_.size() >= most_clients);
   clients_.insert(client);
   const auto when_ended = [this, weak = std::weak_ptr<Client>(client)](const std::exception_ptr& failure) {
     if (const auto ended = weak.lock()) clients_.erase(ended);

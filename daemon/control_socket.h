@@ -24,6 +24,8 @@ class LineDesk {
   };
   virtual ~LineDesk() = default;
   virtual boost::asio::awaitable<Answer> answer(std::string line) = 0;
+  /// Answered also when there are as many clients as there may be.
+  [[nodiscard]] virtual bool is_urgent(const std::string& /*line*/) const { return false; }
 };
 
 /// What the service can be asked for: {"ask":"status"}, {"ask":"watch"} (the status, then events until the client
@@ -31,10 +33,11 @@ class LineDesk {
 class ControlDesk : public LineDesk {
  public:
   boost::asio::awaitable<Answer> answer(std::string line) final;
+  [[nodiscard]] bool is_urgent(const std::string& line) const final;  ///< a halt
   [[nodiscard]] virtual std::string status_line() const = 0;
   /// The check before a run, as one JSON line.
   [[nodiscard]] virtual std::string check_line() const = 0;
-  /// Engine halted, track dead; then one JSON line that confirms it.
+  /// Engine halted, track dead; then one JSON line that confirms it, or tells what is in doubt.
   virtual boost::asio::awaitable<std::string> halt() = 0;
   /// A person has looked at what tripped: the shift goes on; then one JSON line that says so.
   virtual boost::asio::awaitable<std::string> clear() = 0;
@@ -47,8 +50,10 @@ class ControlSocket {
  public:
   static constexpr std::size_t longest_line = 4096;  ///< bytes of a request
   static constexpr std::size_t most_clients = 8;
+  static constexpr std::size_t most_late = 4;       ///< more, whose one request is answered if it is urgent
   static constexpr std::size_t most_waiting = 256;  ///< lines for one slow client, who is dropped then
   static constexpr int idle_s = 10;                 ///< a client who does not watch has to ask within this time
+  static constexpr int late_idle_s = 1;
 
   /// Listens from now on. The desk outlives it. @throws SocketInUse, SocketTrouble
   ControlSocket(boost::asio::io_context& context, const std::filesystem::path& path, LineDesk& desk);

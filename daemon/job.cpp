@@ -144,7 +144,7 @@ std::vector<std::string> unprotected(const Placement& engine, const GuardedRig& 
 
 /// The configuration's, with what the target sheet means for the rules about motion, and what is left of the caps.
 GuardLimits limits_of(const Job& job, GuardLimits limits, const JobKeeper& keeper) {
-  limits.running.caps = keeper.caps();
+  limits.running = keeper.running(limits.running);
   const CurrentLimits usual = usual_limits(job.record.scale.ratio);
   if (limits.usual_peak) limits.current.peak_mA = usual.peak_mA;
   if (limits.usual_mean) limits.current.mean_mA = usual.mean_mA;
@@ -212,6 +212,7 @@ asio::awaitable<JobResult> run_job(JobOrder job_order, Placement& engine, Clock&
   }
   result.broken_off = work.was_cancelled();
   result.stop = guard.stopped();
+  result.left_dead = guard.safe();
   result.owed = ledger.owed();
   const bool table_on = result.work == Work::tune && tuned && tuned->traits.table_enabled.value_or(false);
   result.cvs = cvs_now(job, ledger, table_on);

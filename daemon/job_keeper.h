@@ -2,6 +2,7 @@
 #pragma once
 
 #include <boost/asio/awaitable.hpp>
+#include <optional>
 #include <string>
 
 #include "daemon/allowed_hours.h"
@@ -27,10 +28,13 @@ class JobKeeper {
   /// The job tripped, and the configuration's rule lets it begin anew.
   [[nodiscard]] bool again() const { return again_; }
   [[nodiscard]] JobBook& book() { return book_; }
-  [[nodiscard]] std::vector<RunningCap> caps() const { return memory_.caps(engine_); }
+  /// The configuration's, with what earlier jobs have left of them.
+  [[nodiscard]] RunningLimits running(RunningLimits limits) const;
 
  private:
-  void keep_running(const GuardedRig& guard);
+  boost::asio::awaitable<void> keep(GuardedRig& guard, Clock& clock);
+  boost::asio::awaitable<void> look(GuardedRig& guard, Clock& clock, ShiftObserver& observer);
+  boost::asio::awaitable<void> keep_running(const GuardedRig& guard);
   void keep_trip(const GuardedRig& guard);
   void tell(const GuardedRig& guard, ShiftObserver& observer);
   void tell_rest(GuardedRig& guard, ShiftObserver& observer);
@@ -42,6 +46,7 @@ class JobKeeper {
   JobBook& book_;
   std::string engine_;
   double kept_s_ = 0;
+  std::optional<Instant> keeping_since_;  ///< what the disk is busy with just now
   std::time_t looked_at_ = 0;
   bool told_ = false;
   bool rests_ = false;

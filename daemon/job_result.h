@@ -26,6 +26,7 @@ struct JobResult {
   std::map<int, std::uint8_t> owed;      ///< original values that could not be written back
   CvValues identity;                     ///< CV7 and CV8, where the decoder told them
   CvValues before;                       ///< what it held before the first write, as far as it told
+  bool left_dead = true;                 ///< power was seen to be off at its end
   std::vector<std::string> troubles;     ///< on the way out: halting, writing back, cutting power
   std::vector<std::string> unprotected;  ///< protection that was missing
   std::optional<std::uint64_t> seed;     ///< of a simulated railway

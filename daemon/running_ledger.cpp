@@ -38,6 +38,31 @@ RunningLedger::RunningLedger(Storage& storage, std::filesystem::path folder)
       days_[date][engine] = running_s.get<double>();
     }
   }
+  read_tired(json.value("tired", Json::object()));
+  if (json.contains("shift")) read_shift(json["shift"]);  // not of a version that did not keep it
+}
+
+void RunningLedger::read_tired(const nlohmann::ordered_json& tired) {
+  for (const auto& [engine, told] : tired.items()) {
+    const bool known = told.is_object() && told.contains("ran_s") && told["ran_s"].is_number() && told.contains("at") &&
+                       told["at"].is_number_integer();
+    if (!known) refuse(path());
+    tired_[engine] = Tiredness{told["ran_s"].get<double>(), told["at"].get<std::time_t>()};
+  }
+}
+
+void RunningLedger::read_shift(const nlohmann::ordered_json& shift) {
+  const bool known = shift.is_object() && shift.contains("id") && shift["id"].is_number_integer() &&
+                     shift.contains("ran_s") && shift["ran_s"].is_number();
+  if (!known) refuse(path());
+  shift_ = shift["id"].get<std::int64_t>();
+  shift_ran_s_ = shift["ran_s"].get<double>();
+}
+
+void RunningLedger::take_up_shift(std::int64_t shift) {
+  if (shift == shift_) return;
+  shift_ = shift;
+  shift_ran_s_ = 0;
 }
 
 double RunningLedger::ran_s(const std::string& date, const std::string& engine) const {
@@ -47,11 +72,22 @@ double RunningLedger::ran_s(const std::string& date, const std::string& engine) 
   return found == day->second.end() ? 0 : found->second;
 }
 
+Tiredness RunningLedger::tiredness(const std::string& engine) const {
+  const auto found = tired_.find(engine);
+  return found == tired_.end() ? Tiredness{} : found->second;
+}
+
 void RunningLedger::add(const std::string& date, const std::string& engine, double running_s) {
   days_[date][engine] += running_s;
+  shift_ran_s_ += running_s;
   while (days_.size() > days_kept) days_.erase(days_.begin());
   if (folder_.empty()) return;
   Json json = {{"schema", ledger_schema}, {"version", ledger_version}, {"days_s", Json::object()}};
+  json["shift"] = {{"id", shift_}, {"ran_s", std::round(shift_ran_s_ * 10) / 10}};
+  json["tired"] = Json::object();
+  for (const auto& [name, tired] : tired_) {
+    if (tired.tired_s > 0) json["tired"][name] = {{"ran_s", std::round(tired.tired_s * 10) / 10}, {"at", tired.at}};
+  }
   for (const auto& [day, engines] : days_) {
     for (const auto& [name, seconds] : engines) json["days_s"][day][name] = std::round(seconds * 10) / 10;
   }

@@ -9,6 +9,7 @@
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <csignal>
+#include <cstring>
 #include <exception>
 #include <memory>
 #include <nlohmann/json.hpp>
@@ -64,7 +65,7 @@ class Service final : public ControlDesk {
         board_(configuration.railway),
         log_lines_(log_),
         observers_({&log_lines_, &board_}),
-        signals_(context_, SIGTERM, SIGINT),
+        signals_(context_),
         alive_(context_),
         control_(context_, configuration.control_socket, *this),
         hooks_(context_, configuration.hooks, [this](const std::string& line) { log_->warn("{}", line); }),
@@ -74,6 +75,7 @@ class Service final : public ControlDesk {
     } else {
       book_.take_up(jobs);
     }
+    for (const int signal : {SIGTERM, SIGINT, SIGHUP, SIGQUIT}) signals_.add(signal);
     observers_.add(hook_events_);
     board_.on_event([this](const std::string& line) { control_.publish(line); });
     log_->info("control socket {}", configuration.control_socket.string());
@@ -137,9 +139,12 @@ class Service final : public ControlDesk {
   asio::awaitable<std::string> halt() override {
     log_->warn("halt was asked for at the control socket");
     const std::string who = "a person at the control socket";
-    co_await make_dead(who);
-    set_state("dead", "halted at the control socket; " + std::string(to_go_on));
-    co_return R"({"halted":true,"text":"the engine is halted and the track is dead"})";
+    const std::string doubt = co_await make_dead(who);
+    const std::string done = doubt.empty() ? "halted at the control socket" : doubt;
+    set_state("dead", done + "; " + std::string(to_go_on));
+    if (!doubt.empty()) log_->error("{}", doubt);
+    co_return text_of(
+        {{"halted", doubt.empty()}, {"text", doubt.empty() ? "the engine is halted and the track is dead" : doubt}});
   }
 
   asio::awaitable<std::string> clear() override {
@@ -150,7 +155,7 @@ class Service final : public ControlDesk {
     std::string still;
     clearing_ = true;  // another client may ask meanwhile
     try {
-      co_await stand_->clear();
+      co_await stand_->clear(std::nullopt);
       memory_.clear();
     } catch (const RigFault& fault) {
       still = fault.what();
@@ -210,15 +215,16 @@ class Service final : public ControlDesk {
   }
 
   /// Also where no job runs: nothing begins before a person has cleared it.
-  asio::awaitable<void> make_dead(std::string who) {
+  asio::awaitable<std::string> make_dead(std::string who) {
     const bool guarded = button_.guarded();
-    co_await button_.make_dead(who);
-    if (guarded) co_return;  // its guard's stop is kept with the job's
+    std::string doubt = co_await button_.make_dead(who);
+    if (guarded) co_return doubt;  // its guard's stop is kept with the job's
     try {
       memory_.keep("", Stop{StopReason::asked, who + " asked to make the track dead at once"});
     } catch (const FileLost& lost) {
       log_->error("a restart will not know that it was halted: {}", lost.what());
     }
+    co_return doubt;
   }
 
   void waits(const std::string& why) {
@@ -231,9 +237,10 @@ class Service final : public ControlDesk {
     manager_.status(text.empty() ? state : state + ": " + text);
   }
 
-  /// From the loop that does everything else: when it hangs, the manager hears nothing.
+  /// From the loop that does everything else, and for the guard of an engine at work: when one of them hangs, the
+  /// manager hears nothing.
   void say_alive(Duration period) {
-    manager_.alive();
+    if (button_.guard_awake()) manager_.alive();
     alive_.expires_after(period);
     alive_.async_wait([this, period](const boost::system::error_code& error) {
       if (!error && !over_) say_alive(period);
@@ -255,7 +262,7 @@ class Service final : public ControlDesk {
   }
 
   void on_signal(int signal) {
-    const std::string name = signal == SIGTERM ? "SIGTERM" : "SIGINT";
+    const std::string name = std::string("SIG") + ::sigabbrev_np(signal);
     if (shift_over_) return end();
     if (!stopped_by_signal_) {
       stopped_by_signal_ = true;
@@ -266,10 +273,11 @@ class Service final : public ControlDesk {
       return;
     }
     log_->warn("{} again: making the track dead at once", name);
-    asio::co_spawn(context_, make_dead("a second " + name), [this](const std::exception_ptr& failure) {
+    const auto told = [this](const std::exception_ptr& failure, const std::string& doubt) {
       if (failure) std::rethrow_exception(failure);
-      log_->warn("the track is dead");
-    });
+      log_->warn("{}", doubt.empty() ? "the track is dead" : doubt);
+    };
+    asio::co_spawn(context_, make_dead("a second " + name), told);
   }
 
   void shift_ended(const std::exception_ptr& failure, const ShiftResult& result) {
@@ -277,6 +285,7 @@ class Service final : public ControlDesk {
     if (!failure_) failure_ = failure;
     needs_person_ = result.needs_person;
     for (const ShiftTurn& turn : result.turns) debts_ = debts_ || !turn.result.owed.empty();
+    if (!result.turns.empty()) left_dead_ = result.turns.back().result.left_dead;
     if (!result.trouble.empty() && !button_.pressed()) log_->error("{}", result.trouble);
     if (options_.once && !stopped_by_signal_ && memory_.trip()) log_->error("{}", tripped(*memory_.trip()));
     if (failure_ || stopped_by_signal_ || options_.once) return end();
@@ -290,7 +299,8 @@ class Service final : public ControlDesk {
 
   void end() {
     ended_ = true;
-    log_->info("stopped: engine halted, track power off");
+    if (left_dead_) log_->info("stopped: engine halted, track power off");
+    if (!left_dead_) log_->error("stopped, and the track may still be live: switch the supply off by hand");
     control_.close();
     signals_.cancel();
     hooks_.stop([this] {  // until then the manager is to hear of us
@@ -336,6 +346,7 @@ class Service final : public ControlDesk {
   bool stopped_by_signal_ = false;
   bool needs_person_ = false;
   bool debts_ = false;
+  bool left_dead_ = true;  ///< by the last engine's job
 };
 
 }  // namespace

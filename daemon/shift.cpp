@@ -25,12 +25,11 @@ bool its_turn(const QueueEntry& entry, const ShiftMeans& means) {
 /// Until engines may run, or its turn is over.
 asio::awaitable<void> allowed_hours(const AllowedHours& hours, const QueueEntry& entry, ShiftMeans means) {
   if (hours.contains(means.calendar.now())) co_return;
-  std::time_t start = hours.next_start(means.calendar.now());
+  const std::time_t start = hours.next_start(means.calendar.now());
   means.observer.waits("outside the allowed hours (" + hours.text() + "), until " + time_text(start));
-  while (its_turn(entry, means) && means.calendar.now() < start) {
+  // Somebody may set the clock meanwhile, on or back.
+  while (its_turn(entry, means) && !hours.contains(means.calendar.now())) {
     co_await means.clock.sleep_for(shift_looks_every);
-    // Somebody may have set the clock meanwhile.
-    if (means.calendar.now() >= start) start = hours.next_start(means.calendar.now());
   }
   means.observer.waits("");
 }
@@ -64,6 +63,18 @@ asio::awaitable<void> before_next_try(ShiftMeans means) {
                        std::to_string(static_cast<int>(wait_s)) + " s");
   while (!means.button.pressed() && means.clock.now() < until) co_await means.clock.sleep_for(shift_looks_every);
   means.observer.waits("");
+}
+
+/// A rule goes on after that stop. @returns what the rig does not forget; empty: it is free
+asio::awaitable<std::string> still_there(TestStand& stand, std::optional<Stop> stop) {
+  const StopReason only = stop ? stop->reason : StopReason::rig_lost;
+  std::string trouble;
+  try {
+    co_await stand.clear(only);
+  } catch (const RigFault& fault) {
+    trouble = fault.what();
+  }
+  co_return trouble;
 }
 
 /// On a shuttle nobody knows on which side of the gates an engine came to a stand: it would be run into the buffers.
@@ -185,10 +196,12 @@ asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const 
     means.observer.engine_ends(job, result);
     if (over) co_return result;
     if (slept) ++night;
-    if (over_with->again) {
-      co_await before_next_try(means);
-      co_await means.stand.clear();
-    }
+    if (!over_with->again) continue;
+    co_await before_next_try(means);
+    if (means.button.pressed()) co_return std::nullopt;
+    outcome.trouble = co_await still_there(means.stand, result.stop);
+    outcome.rig_lost = !outcome.trouble.empty();
+    if (outcome.rig_lost) co_return std::nullopt;
   }
 }
 
@@ -198,13 +211,8 @@ asio::awaitable<bool> is_left_out(const Shift& shift, const JobResult& result, S
                        shift.leave.causes.contains(std::string(code(result.stop->reason))) &&
                        means.book.queue().left_out < shift.leave.engines;
   if (!by_rule) co_return false;
-  try {
-    co_await means.stand.clear();
-  } catch (const RigFault& fault) {
-    outcome.trouble = fault.what();
-    co_return false;
-  }
-  co_return !means.button.pressed();
+  outcome.trouble = co_await still_there(means.stand, result.stop);
+  co_return outcome.trouble.empty() && !means.button.pressed();
 }
 
 }  // namespace
@@ -226,6 +234,7 @@ asio::awaitable<ShiftResult> run_shift(const Shift& shift, ShiftMeans means) {
   while (!means.button.pressed() && !means.book.queue().paused) {
     const std::optional<QueueEntry> entry = means.book.next();
     if (!entry) break;
+    means.memory.take_up_shift(means.book.shift());
     std::optional<Job> job;
     try {
       job = shift.plan(*entry);

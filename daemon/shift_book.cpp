@@ -32,7 +32,7 @@ void ShiftBook::begin_file() {
   for (const auto& [engine, cvs] : story_.debts) {
     if (!cvs.empty()) debts[engine] = cvs_record(cvs);
   }
-  note({{"kind", "shift"}, {"debts", std::move(debts)}, {"queue", story_.queue.carried()}});
+  note({{"kind", "shift"}, {"id", calendar_.now()}, {"debts", std::move(debts)}, {"queue", story_.queue.carried()}});
 }
 
 void ShiftBook::begin(const std::vector<Job>& list) {

@@ -23,6 +23,7 @@ class ShiftBook {
   void end();
   [[nodiscard]] bool ended() const { return story_.ended; }
 
+  [[nodiscard]] std::int64_t shift() const { return story_.shift; }
   [[nodiscard]] const QueueStory& queue() const { return story_.queue; }
   /// Whose turn it is; empty: nobody's.
   [[nodiscard]] std::optional<QueueEntry> next() const;

@@ -25,8 +25,12 @@ class ShiftMemory {
   /// A person has looked, or a job went well. @throws FileLost
   void clear();
 
-  /// The engine ran for so long since the last time it was told. @throws FileLost
-  void ran(const std::string& engine, double running_s);
+  /// Its running time counts on where a restart has left it; another shift's begins anew.
+  void take_up_shift(std::int64_t shift) { ledger_.take_up_shift(shift); }
+  /// The engine ran for so long since the last time it was told. @param tired_s  of running on end. @throws FileLost
+  void ran(const std::string& engine, double running_s, double tired_s = 0);
+  /// Of running on end, less what it has rested since. @param recovers  seconds of it in a second of standing
+  [[nodiscard]] double tired_s(const std::string& engine, double recovers) const;
   /// For the guard: what of each cap is left. A day is the day on which the job begins.
   [[nodiscard]] std::vector<RunningCap> caps(const std::string& engine) const;
   [[nodiscard]] Storage& storage() const { return storage_; }
@@ -41,7 +45,6 @@ class ShiftMemory {
   RetryRule retry_;
   TripFile trips_;
   RunningLedger ledger_;
-  double shift_ran_s_ = 0;
 };
 
 }  // namespace lapwright

@@ -24,7 +24,8 @@ class SimulatedPower final : public TrackPower {
   }
   void send_halt() override { rig_.send_halt(); }
   void cut() override { rig_.set_power(false); }
-  [[nodiscard]] std::string why_lost() const override { return {}; }
+  void vouch() override {}
+  [[nodiscard]] std::optional<Stop> lost() const override { return std::nullopt; }
 
  private:
   simulated::SimulatedRig& rig_;

@@ -14,8 +14,8 @@ class SimulatedStand final : public TestStand {
   SimulatedStand(const SimulatedSetup& setup, Clock& clock) : setup_(setup), clock_(clock) {}
   /// The engine of that name or, where none is called so, of that address; it hears what its decoder was left at.
   boost::asio::awaitable<std::unique_ptr<Placement>> put_on_track(const EngineRecord& record) override;
-  boost::asio::awaitable<void> clear() override { co_return; }
-  void cut() override {}  // between the jobs there is no railway
+  boost::asio::awaitable<void> clear(std::optional<StopReason> /*only*/) override { co_return; }
+  boost::asio::awaitable<std::string> make_dead() override { co_return ""; }  // between the jobs there is no railway
   [[nodiscard]] CheckLines checks() const override { return {{"railway", true, "simulated: nothing to look at"}}; }
 
  private:

@@ -3,6 +3,8 @@
 namespace lapwright {
 namespace {
 
+const char* const not_switched_off = "the track may still be live; switch the supply off by hand";
+
 /// Also where the coroutine that counts is destroyed in its middle.
 class Counted {
  public:
@@ -17,15 +19,20 @@ class Counted {
 
 }  // namespace
 
-boost::asio::awaitable<void> StopButton::make_dead(std::string who) {
+boost::asio::awaitable<std::string> StopButton::make_dead(std::string who) {
   pressed_ = true;
-  if (guard_ == nullptr && stand_ != nullptr) stand_->cut();
+  std::string doubt;
   if (guard_ != nullptr) {
     const Counted now(busy_);
     guard_->stop(Stop{StopReason::asked, who + " asked to make the track dead at once"});
     co_await guard_->make_safe();
+    if (!guard_->safe()) doubt = not_switched_off;
+    for (const std::string& trouble : guard_->troubles()) doubt += doubt.empty() ? "" : "; " + trouble;
+  } else if (stand_ != nullptr) {
+    doubt = co_await stand_->make_dead();
   }
   if (work_ != nullptr) work_->cancel();
+  co_return doubt;
 }
 
 }  // namespace lapwright

@@ -22,8 +22,9 @@ class StopButton {
   void stop_job() {
     if (work_ != nullptr) work_->cancel();
   }
-  /// Engine halted and track dead at once; nothing is written back. Confirmed when it returns, if a job was running.
-  boost::asio::awaitable<void> make_dead(std::string who);
+  /// Engine halted and track dead at once; nothing is written back. @returns empty: it was seen to be done; otherwise
+  /// what is in doubt, and what to do
+  boost::asio::awaitable<std::string> make_dead(std::string who);
 
   [[nodiscard]] bool pressed() const { return pressed_; }
   /// A person has cleared what it was pressed for.
@@ -36,6 +37,8 @@ class StopButton {
   /// Somebody is making the track dead through the guard just now: it has to stay.
   [[nodiscard]] bool busy() const { return busy_ > 0; }
   [[nodiscard]] bool guarded() const { return guard_ != nullptr; }
+  /// False: an engine is at work whose guard hangs.
+  [[nodiscard]] bool guard_awake() const { return guard_ == nullptr || guard_->awake(); }
 
  private:
   Background* work_ = nullptr;

@@ -31,11 +31,12 @@ class TestStand {
  public:
   virtual ~TestStand() = default;
   virtual boost::asio::awaitable<std::unique_ptr<Placement>> put_on_track(const EngineRecord& record) = 0;
-  /// A person has looked, or a rule allows another try: faults that the rig has latched are forgotten.
-  /// @throws RigFault  one that is still there
-  virtual boost::asio::awaitable<void> clear() = 0;
-  /// Engine halted and track dead at once, also between and before the jobs. Never throws.
-  virtual void cut() = 0;
+  /// Faults that the rig has latched are forgotten. @param only  empty: a person has looked; otherwise a rule goes on
+  /// after that one, and others stay. @throws RigFault  one that is still there, or another
+  virtual boost::asio::awaitable<void> clear(std::optional<StopReason> only) = 0;
+  /// Engine halted and track dead at once, also between and before the jobs: sent when it is called, then seen to be
+  /// so. Nothing is switched on before it was cleared. @returns empty: dead; otherwise what is in doubt. Never throws.
+  virtual boost::asio::awaitable<std::string> make_dead() = 0;
   /// The check before a run as it stands now; nothing is moved or switched.
   [[nodiscard]] virtual CheckLines checks() const = 0;
 };

@@ -45,6 +45,9 @@ class WiredPlacement final : public Placement {
   }
   [[nodiscard]] std::vector<std::string> unprotected() const override {
     std::vector<std::string> missing;
+    if (!has_board_ && !station_.tells_power()) {
+      missing.emplace_back("the station does not say whether track power is off: that the track is dead is not proved");
+    }
     if (!has_board_) {
       missing.emplace_back("no trackside board: nothing opens the track feed when this program or the computer fails");
     }
@@ -166,15 +169,22 @@ CheckLines WiredStand::checks() const {
   return lines;
 }
 
-void WiredStand::cut() {
+asio::awaitable<std::string> WiredStand::make_dead() {
   cut_ = true;
   rig_->send_halt();
   rig_->cut();
+  std::string doubt;
+  try {
+    co_await rig_->set_power(false);
+  } catch (const RigFault& fault) {
+    doubt = std::string("the track may still be live; switch the supply off by hand: ") + fault.what();
+  }
+  co_return doubt;
 }
 
-asio::awaitable<void> WiredStand::clear() {
-  cut_ = false;
-  if (board_) co_await board_->clear_fault();
+asio::awaitable<void> WiredStand::clear(std::optional<StopReason> only) {
+  if (board_) co_await board_->clear_fault(only);
+  if (!only) cut_ = false;  // a person's cut is a person's to forget
 }
 
 asio::awaitable<void> WiredStand::check_relay() {

@@ -34,8 +34,8 @@ class WiredStand final : public TestStand {
 
   /// Waits until station and board are there, as long as it takes, then takes the engine's controls.
   boost::asio::awaitable<std::unique_ptr<Placement>> put_on_track(const EngineRecord& record) override;
-  boost::asio::awaitable<void> clear() override;
-  void cut() override;
+  boost::asio::awaitable<void> clear(std::optional<StopReason> only) override;
+  boost::asio::awaitable<std::string> make_dead() override;
   [[nodiscard]] CheckLines checks() const override;
 
  private:

@@ -4,9 +4,9 @@
 #include <boost/asio/awaitable.hpp>
 #include <cstdint>
 #include <optional>
-#include <string>
 
 #include "drivers/dcc/address.h"
+#include "drivers/safety/stop_reason.h"
 #include "tuning/rig.h"
 
 namespace lapwright {
@@ -28,8 +28,8 @@ class Station {
   // The same without waiting for anything, before everything queued; neither throws.
   virtual void send_halt() = 0;
   virtual void send_power_off() = 0;
-  /// Why the engine taken can't be commanded any more, for people; empty while it can.
-  [[nodiscard]] virtual std::string why_lost() const = 0;
+  /// Why the engine taken can't be commanded any more; empty while it can.
+  [[nodiscard]] virtual std::optional<Stop> lost() const = 0;
   virtual boost::asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) = 0;
   virtual boost::asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) = 0;
   virtual boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) = 0;

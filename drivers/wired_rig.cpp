@@ -19,10 +19,12 @@ void WiredRig::cut() {
   station_.send_power_off();
 }
 
-std::string WiredRig::why_lost() const {
-  std::string why = station_.why_lost();
-  if (why.empty() && board_ != nullptr) why = board_->trouble();
-  return why;
+/// What the board saw at the track itself says more than a station that went with it.
+std::optional<Stop> WiredRig::lost() const {
+  std::optional<Stop> at_track = board_ != nullptr ? board_->lost() : std::nullopt;
+  if (at_track && at_track->reason != StopReason::rig_lost) return at_track;
+  std::optional<Stop> at_station = station_.lost();
+  return at_station ? at_station : at_track;
 }
 
 asio::awaitable<void> WiredRig::switch_off() {

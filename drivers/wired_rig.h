@@ -34,7 +34,10 @@ class WiredRig final : public Rig, public TrackPower {
   boost::asio::awaitable<void> set_power(bool on) override;
   void send_halt() override { station_.send_halt(); }
   void cut() override;
-  [[nodiscard]] std::string why_lost() const override;
+  void vouch() override {
+    if (board_ != nullptr) board_->vouch();
+  }
+  [[nodiscard]] std::optional<Stop> lost() const override;
 
  private:
   boost::asio::awaitable<void> switch_off();

@@ -6,9 +6,10 @@
 namespace lapwright {
 
 struct JobBench {
-  /// @param folder  of the journal; empty: nothing is kept
-  JobBench(std::filesystem::path folder, const Calendar& calendar, const std::string& engine)
-      : journal(storage, worker, std::move(folder), calendar), book(journal, calendar, story_of(engine)) {}
+  /// @param folder  of the journal; empty: nothing is kept  @param disk  null: everything is written at once
+  JobBench(std::filesystem::path folder, const Calendar& calendar, const std::string& engine, Worker* disk = nullptr)
+      : journal(storage, disk != nullptr ? *disk : at_once, std::move(folder), calendar),
+        book(journal, calendar, story_of(engine)) {}
   static JobStory story_of(const std::string& engine) {
     JobStory story;
     story.engine = engine;
@@ -16,7 +17,7 @@ struct JobBench {
   }
 
   RealStorage storage;
-  InlineWorker worker;
+  InlineWorker at_once;
   Journal journal;
   JobBook book;
 };

@@ -23,6 +23,8 @@ class Clock {
   /// Nobody who sleeps on this clock wakes before then. Only a virtual clock can look ahead; a real one answers
   /// `now()`.
   [[nodiscard]] virtual Instant quiet_until() const { return now(); }
+  /// How long the machine itself slept so far: time that this clock does not count.
+  [[nodiscard]] virtual Duration suspended() const { return {}; }
   boost::asio::awaitable<void> sleep_for(Duration length) { return sleep_until(now() + length); }
 };
 

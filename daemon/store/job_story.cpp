@@ -59,6 +59,7 @@ void ShiftStory::follow_known(const Record& record, const std::string& kind) {
   if (kind == "shift") {
     keep_debts();
     ended = false;
+    shift = record.value("id", std::int64_t{0});
     for (const auto& [engine, cvs] : record.at("debts").items()) debts[engine] = read_cvs(cvs);
   } else if (kind == "job") {
     keep_debts();

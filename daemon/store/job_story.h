@@ -36,6 +36,7 @@ struct ShiftStory {
   std::optional<JobStory> open;           ///< the job that came to no end
   std::map<std::string, CvValues> debts;  ///< by engine: what its decoder was lent for and has not got back
   bool ended = true;                      ///< the shift
+  std::int64_t shift = 0;                 ///< tells shifts apart
   int unreadable = 0;                     ///< whole lines that say nothing this program understands
 
   /// One more record.

@@ -42,6 +42,7 @@ class Journal {
   /// Until all that was noted is on the disk. @throws FileLost; the records stay noted then
   boost::asio::awaitable<void> flush();
   [[nodiscard]] bool flushed() const { return pending_.empty() && !writing_; }
+  [[nodiscard]] Worker& worker() const { return worker_; }  ///< for what else has to wait for the disk
   [[nodiscard]] int bad_lines() const { return bad_lines_; }
   [[nodiscard]] const std::filesystem::path& file() const { return file_; }
 

@@ -27,7 +27,10 @@ LccStation::LccStation(StationSettings settings, Clock& clock)
     pulse_.hear(message);
     if (gates_ != nullptr) gates_->hear(message, heard);
   });
-  node_.when_lost([this] { train_.forget(); });
+  node_.when_lost([this] {
+    train_.forget();
+    tells_power_ = false;  // the link may be opened to another station
+  });
 }
 
 asio::awaitable<void> LccStation::run() {
@@ -43,10 +46,12 @@ void LccStation::stop() {
   pulse_.stop();
 }
 
-std::string LccStation::why_lost() const {
+std::optional<Stop> LccStation::lost() const {
   const Presence presence = node_.presence();
-  if (presence == Presence::link_down || presence == Presence::duplicate) return node_.trouble();
-  return train_.why_lost();
+  const bool off_the_bus = presence == Presence::link_down || presence == Presence::duplicate;
+  const bool more_is_known = train_.lost() && train_.lost()->reason != StopReason::rig_lost;
+  if (off_the_bus && !more_is_known) return Stop{StopReason::rig_lost, node_.trouble()};
+  return train_.lost();
 }
 
 NodeId LccStation::train_id() const {
@@ -83,6 +88,10 @@ asio::awaitable<void> LccStation::set_power(bool on) {
   node_.tell(Mti::identify_consumer, event::emergency_off.bytes());
   const Instant limit = clock_.now() + state_within;
   const std::optional<Message> answer = co_await answers.next(limit);
+  if (!answer && !on && tells_power_) {
+    throw RigFault("the station does not say any more whether track power is off; switch the supply off by hand");
+  }
+  if (answer) tells_power_ = true;
   const bool off = answer && answer->mti == Mti::consumer_valid;
   if (answer && off == on) {
     throw RigFault(on ? "the station keeps track power off; is its own stop button pressed?"

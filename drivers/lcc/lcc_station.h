@@ -37,6 +37,8 @@ class LccStation final : public Station {
   [[nodiscard]] std::string trouble() const { return node_.trouble(); }
   /// Whether other throttles' commands to the engine taken would be noticed.
   [[nodiscard]] bool listening() const { return train_.listening(); }
+  /// Whether this station has told whether track power is off.
+  [[nodiscard]] bool tells_power() const { return tells_power_; }
   /// Gates that report over the bus; null until `use_event_gates`.
   void use_event_gates(EventGates& gates) { gates_ = &gates; }
 
@@ -44,11 +46,12 @@ class LccStation final : public Station {
   boost::asio::awaitable<void> give_back() override;
   boost::asio::awaitable<void> drive(ThrottleCommand command) override;
   boost::asio::awaitable<void> halt() override;
-  /// By the emergency-off events, which every station hears; before power comes back the engine's speed is set to 0.
+  /// By the emergency-off events, which every station hears; before power comes back the engine's speed is set to 0. A
+  /// station that has told whether power is off has to tell it again.
   boost::asio::awaitable<void> set_power(bool on) override;
   void send_halt() override { train_.send_halt(); }
   void send_power_off() override;
-  [[nodiscard]] std::string why_lost() const override;
+  [[nodiscard]] std::optional<Stop> lost() const override;
   boost::asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) override;
   boost::asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) override;
   boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) override;
@@ -64,6 +67,7 @@ class LccStation final : public Station {
   Pulse pulse_;
   EventGates* gates_ = nullptr;
   bool off_by_us_ = false;  ///< track power
+  bool tells_power_ = false;
 };
 
 }  // namespace lapwright::lcc

@@ -56,7 +56,7 @@ asio::awaitable<void> Pulse::give_up() {
   const auto allowed_ms = std::chrono::duration_cast<std::chrono::milliseconds>(silence_).count();
   const std::string why = "the station said nothing of the engine for " + std::to_string(allowed_ms) +
                           " ms though it was asked; is it running, and is its cable or network in order?";
-  train_.lose_controls(why);
+  train_.lose_controls(StopReason::rig_lost, why);
   co_await node_.clock().sleep_for(time_for_stops);
   if (heard_any_ < begun && node_.openings() == opening) node_.give_up(why);
 }

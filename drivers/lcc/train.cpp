@@ -98,18 +98,21 @@ void Train::leave_behind() {
 }
 
 void Train::forget() {
-  if (ours_) lose_controls("the link to the station was lost; the engine's controls have to be taken anew");
+  if (ours_)
+    lose_controls(StopReason::rig_lost,
+                  "the link to the station was lost; the engine's controls have to be taken anew");
   leave_behind();
 }
 
-void Train::lose_controls(const std::string& why) {
+void Train::lose_controls(StopReason reason, const std::string& why) {
+  if (!ours_ && lost_) return;  // what came first was the cause
   ours_ = false;
-  trouble_ = why;
+  lost_ = Stop{reason, why};
 }
 
 void Train::check() const {
   if (ours_) return;
-  throw RigFault(trouble_.empty() ? "no engine's controls were taken; take them first" : trouble_);
+  throw RigFault(lost_ ? lost_->sentence : "no engine's controls were taken; take them first");
 }
 
 void Train::command(NodeId train, const Bytes& bytes, bool urgent) {
@@ -125,7 +128,7 @@ asio::awaitable<void> Train::space_out() {
 asio::awaitable<void> Train::take(dcc::VehicleAddress engine) {
   leave_behind();
   listening_ = false;
-  trouble_.clear();
+  lost_.reset();
   const Instant limit = node_.clock().now() + reply_within;
   co_await node_.ready(limit);
   const int opening = node_.openings();
@@ -230,7 +233,7 @@ asio::awaitable<void> Train::give_back() {
   command(train, with_id({controller, release, 0}, node_.settings().id), false);
   train_.reset();
   ours_ = false;
-  trouble_.clear();
+  lost_.reset();
 }
 
 asio::awaitable<void> Train::drive(ThrottleCommand wanted) {
@@ -301,6 +304,7 @@ void Train::hear(const Message& message) {
   if (ours_ && stops_all(message)) {
     // The train keeps its set speed and runs on with it when the stop is cleared (Train Control Standard 6.2).
     lose_controls(
+        StopReason::asked,
         "somebody on the bus stopped all trains or switched track power off; see why, then take the engine anew");
   } else if (train_ && node_.node_of(message.source) == train_) {
     hear_from_train(message);
@@ -320,13 +324,17 @@ void Train::hear_from_train(const Message& message) {
   } else if (message.mti == Mti::train_command && !told.empty() && (told[0] & copy_mark) != 0) {
     const unsigned instruction = told[0] & 0x7FU;
     if (instruction != set_speed_code && instruction != emergency_stop_code) return;
-    lose_controls("another throttle commanded the engine; keep other throttles away from it while it is being tuned");
+    lose_controls(StopReason::asked,
+                  "another throttle commanded the engine; keep other throttles away from it while it is being tuned");
   } else if (message.mti == Mti::terminated_by_error && is_about_commands(message)) {
-    lose_controls("the train node no longer takes this program's commands; another throttle may have taken the engine");
+    lose_controls(StopReason::asked,
+                  "the train node no longer takes this program's commands; another throttle may have taken the engine");
   } else if (message.mti == Mti::interaction_rejected && asking_ == 0 && is_about_commands(message)) {
-    lose_controls("the train node rejected a command (" + code_of(message) + "); is the station still in order?");
+    lose_controls(StopReason::rig_lost,
+                  "the train node rejected a command (" + code_of(message) + "); is the station still in order?");
   } else if (begins_anew(message)) {
-    lose_controls("the train node began anew, as after a restart of the station; the engine has to be taken anew");
+    lose_controls(StopReason::rig_lost,
+                  "the train node began anew, as after a restart of the station; the engine has to be taken anew");
   }
 }
 

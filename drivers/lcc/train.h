@@ -8,6 +8,7 @@
 #include "drivers/dcc/address.h"
 #include "drivers/lcc/node.h"
 #include "drivers/lcc/speed.h"
+#include "drivers/safety/stop_reason.h"
 
 namespace lapwright::lcc {
 
@@ -28,8 +29,8 @@ class Train {
   [[nodiscard]] bool ours() const { return ours_; }
   [[nodiscard]] bool commanded_to_run() const { return runs_; }
   /// Why the engine taken is not ours any more; empty otherwise.
-  [[nodiscard]] const std::string& why_lost() const { return trouble_; }
-  void lose_controls(const std::string& why);
+  [[nodiscard]] const std::optional<Stop>& lost() const { return lost_; }
+  void lose_controls(StopReason reason, const std::string& why);
   /// Asks for the set speed, or for the alias where that is not known, and does not wait: any answer is a sign of life.
   void ask_for_a_word();
   /// Whether there is an engine that may run: the one taken, or one that was left behind and is still on the bus.
@@ -68,7 +69,7 @@ class Train {
   bool ours_ = false;
   bool runs_ = false;  ///< a step was commanded since the last stop
   bool listening_ = false;
-  std::string trouble_;  ///< why it is not ours any more
+  std::optional<Stop> lost_;  ///< why it is not ours any more
   Instant last_command_{};
 };
 

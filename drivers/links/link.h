@@ -17,7 +17,7 @@ struct LinkSettings {
   LinkAddress address;
   Duration silence{};  ///< without a byte for so long the link counts as lost; 0: the driver watches it itself
   Duration first_retry = std::chrono::milliseconds(500);
-  Duration longest_retry = std::chrono::seconds(30);
+  Duration longest_retry = std::chrono::seconds(5);
   Duration connect_limit = std::chrono::seconds(5);
 };
 

@@ -12,6 +12,7 @@ namespace {
 constexpr Duration look_every = std::chrono::milliseconds(10);
 constexpr Duration sensor_within = std::chrono::seconds(1);
 constexpr int zero_readings = 50;
+constexpr Duration hangs_after = std::chrono::seconds(1);
 
 }  // namespace
 
@@ -22,7 +23,11 @@ GuardedRig::GuardedRig(Rig& rig, TrackPower& power, Clock& clock, GuardLimits li
       limits_(std::move(limits)),
       current_(limits_.current),
       motion_(limits_.motion),
-      running_(limits_.running) {}
+      running_(limits_.running, clock.now()),
+      looked_(clock.now()),
+      slept_(clock.suspended()) {}
+
+bool GuardedRig::awake() const { return watched_ || clock_.now() - looked_ <= hangs_after; }
 
 asio::awaitable<void> GuardedRig::power_up() {
   check(StopAction::park);
@@ -89,7 +94,8 @@ Evidence GuardedRig::gathered() const {
           {"ran in this job", whole(running_s()) + " s"}};
 }
 
-void GuardedRig::lose(const std::string& why) { stop(Stop{StopReason::rig_lost, why}); }
+/// An operation failed: perhaps because of what the rig would tell when asked.
+void GuardedRig::lose(const std::string& why) { stop(power_.lost().value_or(Stop{StopReason::rig_lost, why})); }
 
 void GuardedRig::check(StopAction barrier) const {
   if (action_ >= barrier) throw RigFault(stop_->sentence);
@@ -148,8 +154,7 @@ void GuardedRig::check_write(int number) {
 /// Nobody knows whether a write reached the decoder whose track went dead meanwhile.
 void GuardedRig::check_arrived() const {
   check(StopAction::dead);
-  const std::string why = power_.why_lost();
-  if (!why.empty()) throw RigFault(why);
+  if (const auto lost = power_.lost()) throw RigFault(lost->sentence);
 }
 
 asio::awaitable<CvWriteReply> GuardedRig::write_cv(int number, std::uint8_t value) {

@@ -37,9 +37,11 @@ class GuardedRig final : public Rig {
 
   [[nodiscard]] const std::optional<Stop>& stopped() const { return stop_; }
   [[nodiscard]] bool safe() const { return safe_; }
+  [[nodiscard]] bool awake() const;  ///< false: it hangs, and what it should see goes unseen
   [[nodiscard]] bool has_current_sensor() const { return has_current_sensor_; }
   [[nodiscard]] std::string place() const { return motion_.place(); }                  ///< by the last gate
   [[nodiscard]] double running_s() const { return running_.running_s(clock_.now()); }  ///< of the engine, in this job
+  [[nodiscard]] double tired_s() const { return running_.tired_s(clock_.now()); }      ///< of running on end
   /// What went wrong while stopping, for people: "track power could not be switched off: …".
   [[nodiscard]] const std::vector<std::string>& troubles() const { return troubles_; }
 
@@ -86,15 +88,13 @@ class GuardedRig final : public Rig {
   std::map<int, int> writes_;
   std::optional<Stop> stop_;
   std::vector<std::string> troubles_;
-  bool has_current_sensor_ = false, parked_ = false;
-  Instant current_read_{}, look_due_{}, closed_at_{}, dead_at_{};
-  bool powered_ = false;                  ///< the track was made live
-  StopAction action_ = StopAction::none;  ///< the most severe one that was demanded
-  bool closed_ = false;                   ///< making safe has begun
-  int at_it_ = 0;                         ///< so many are making it safe just now
-  bool cut_ = false;                      ///< power was cut without waiting for anything
-  bool safe_ = false;                     ///< track power is off
-  bool rests_ = false;                    ///< because nobody else saw to it
+  bool has_current_sensor_ = false, parked_ = false, rests_ = false;  ///< rests: because nobody else saw to it
+  Instant current_read_{}, look_due_{}, closed_at_{}, dead_at_{}, looked_;
+  Duration slept_;                                           ///< the machine, up to the last look
+  bool powered_ = false, closed_ = false, watched_ = false;  ///< made live; making safe has begun; `watch` is over
+  StopAction action_ = StopAction::none;                     ///< the most severe one that was demanded
+  int at_it_ = 0;                                            ///< so many are making it safe just now
+  bool cut_ = false, safe_ = false;                          ///< power was cut without waiting for anything; it is off
 };
 
 }  // namespace lapwright

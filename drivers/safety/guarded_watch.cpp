@@ -54,6 +54,7 @@ asio::awaitable<void> GuardedRig::watch() {
                                                      asio::co_spawn(executor, listen(), asio::deferred));
   const auto [order, carried, looked, listened] =
       co_await all.async_wait(asio::experimental::wait_for_one(), asio::use_awaitable);
+  watched_ = true;
   const std::array<std::exception_ptr, 3> faults = {carried, looked, listened};
   const std::exception_ptr& fault = faults[order[0]];
   if (!fault) co_return;
@@ -124,16 +125,23 @@ asio::awaitable<void> GuardedRig::look_out() {
 
 void GuardedRig::look() {
   if (at_work()) {
-    const std::string why = power_.why_lost();
-    if (!why.empty()) lose(why);
+    if (auto lost = power_.lost()) stop(std::move(*lost));
   }
   look_at_host();
   look_at_current();
   heed(motion_.look(clock_.now()));
   if (auto found = running_.look(clock_.now())) stop(std::move(*found));
+  looked_ = clock_.now();
+  if (action_ != StopAction::dead) power_.vouch();
 }
 
 void GuardedRig::look_at_host() {
+  const double slept_s = in_seconds(clock_.suspended() - slept_);
+  slept_ = clock_.suspended();
+  if (at_work() && slept_s > limits_.late_s) {
+    stop(Stop{StopReason::host_late, "this computer slept for " + whole(slept_s) +
+                                         " s while an engine was at work. Keep it awake: switch its power saving off"});
+  }
   const double late_s = look_due_ == Instant{} ? 0 : in_seconds(clock_.now() - look_due_);
   if (!at_work() || late_s <= limits_.late_s) return;
   stop(Stop{StopReason::host_late, "this computer left the guard waiting for " + whole(1000 * late_s) +

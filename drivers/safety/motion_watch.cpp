@@ -49,7 +49,7 @@ std::string MotionWatch::place() const {
 
 void MotionWatch::drive(Instant now, ThrottleCommand command) {
   if (command.step == 0) return stand(now);
-  if (!running_) waiting_since_ = now;
+  if (!running_) waiting_since_ = now - waited_;
   if (!running_ || running_->direction != command.direction) {
     gates_.turned();
     turned_at_ = now;
@@ -61,7 +61,9 @@ void MotionWatch::drive(Instant now, ThrottleCommand command) {
   standing_since_.reset();
 }
 
+/// An engine that is stopped and started over and over without a passage in between is as lost as one that runs.
 void MotionWatch::stand(Instant now) {
+  if (running_) waited_ = now - waiting_since_;
   running_.reset();
   travel_.stand();
   ends_.stand(now);
@@ -99,6 +101,7 @@ std::optional<Stop> MotionWatch::look(Instant now) {
 std::optional<Stop> MotionWatch::passage(const GatePassage& passage) {
   const Instant at = passage.edge.heard;
   waiting_since_ = std::max(waiting_since_, at);
+  waited_ = {};
   last_gate_ = passage.gate;
   if (standing_since_) return passage_at_rest(passage);
   if (!running_) return std::nullopt;

@@ -68,7 +68,8 @@ class MotionWatch {
   std::optional<ThrottleCommand> running_;  ///< empty: commanded to stand
   std::optional<Instant> standing_since_;   ///< empty: nothing was commanded yet
   Instant turned_at_{};                     ///< what a gate saw before belongs to the command before
-  Instant waiting_since_{};                 ///< for a passage
+  Instant waiting_since_{};                 ///< for a passage, as if it had run on end
+  Duration waited_{};                       ///< for a passage, before it was stopped
   std::optional<int> last_gate_;            ///< that saw it
 };
 

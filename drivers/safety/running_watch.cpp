@@ -12,6 +12,9 @@ constexpr Duration patience = std::chrono::minutes(3);  // for the slowest pass 
 
 }  // namespace
 
+RunningWatch::RunningWatch(RunningLimits limits, Instant begun)
+    : limits_(std::move(limits)), since_(begun), tired_s_(std::min(limits_.tired_s, limits_.continuous_s)) {}
+
 double RunningWatch::running_s(Instant now) const { return ran_s_ + (runs_ ? in_seconds(now - since_) : 0.0); }
 
 double RunningWatch::tired_s(Instant now) const {

@@ -20,6 +20,7 @@ struct RunningCap {
 struct RunningLimits {
   double continuous_s = 1800;  ///< of running on end; then the engine has to rest
   double rest_s = 600;         ///< of standing makes a rested engine of a tired one, less in proportion
+  double tired_s = 0;          ///< of running on end that the engine brings along
   std::vector<RunningCap> caps;
 };
 
@@ -27,7 +28,7 @@ struct RunningLimits {
 /// stands now and then runs on for longer.
 class RunningWatch {
  public:
-  explicit RunningWatch(RunningLimits limits) : limits_(std::move(limits)) {}
+  RunningWatch(RunningLimits limits, Instant begun);
 
   void runs(Instant now, bool runs);
   [[nodiscard]] double running_s(Instant now) const;
@@ -36,15 +37,14 @@ class RunningWatch {
   /// It was due for so long that whoever drives the engine does not see to it.
   [[nodiscard]] bool overdue(Instant now);
   [[nodiscard]] std::optional<Stop> look(Instant now) const;
-
- private:
   [[nodiscard]] double tired_s(Instant now) const;  ///< of running on end
 
+ private:
   RunningLimits limits_;
   bool runs_ = false;
-  Instant since_{};
-  double ran_s_ = 0;    ///< up to `since_`
-  double tired_s_ = 0;  ///< up to `since_`
+  Instant since_;
+  double ran_s_ = 0;  ///< up to `since_`
+  double tired_s_;    ///< up to `since_`
   std::optional<Instant> due_since_;
 };
 

@@ -14,6 +14,8 @@ std::string_view code(StopReason reason) {
       return "running-time";
     case StopReason::rig_lost:
       return "rig-lost";
+    case StopReason::energised:
+      return "energised";
     case StopReason::overspeed:
       return "overspeed";
     case StopReason::moved_at_rest:

@@ -15,6 +15,7 @@ enum class StopReason : std::uint8_t {
   mean_current,   ///< the mean of the last minute is over its limit: an engine that drags or is stalled
   running_time,   ///< the engine ran for as long as one engine may
   rig_lost,       ///< station or board no longer answer
+  energised,      ///< the track was live for as long as the board allows in one go
   overspeed,      ///< faster than the sheet and the configuration allow
   moved_at_rest,  ///< a passage long after the engine was commanded to stand
   own_fault,      ///< of this program

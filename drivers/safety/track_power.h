@@ -2,7 +2,9 @@
 #pragma once
 
 #include <boost/asio/awaitable.hpp>
-#include <string>
+#include <optional>
+
+#include "drivers/safety/stop_reason.h"
 
 namespace lapwright {
 
@@ -14,9 +16,12 @@ class TrackPower {
   // Both go out before everything queued, wait for nothing and never throw; `set_power(false)` sees it done.
   virtual void send_halt() = 0;  ///< emergency stop of the engine
   virtual void cut() = 0;        ///< power off
-  /// Why the engine can't be commanded, or the feed not be cut, as it could when power was switched on; empty while all
-  /// is well. Asked for often.
-  [[nodiscard]] virtual std::string why_lost() const = 0;
+  /// Told at every look of the guard, many times a second: what keeps the feed closed by a lease renews it only while
+  /// it hears this.
+  virtual void vouch() = 0;
+  /// Why the engine can't be commanded, or the feed not be cut, as it could when power was switched on: what a person
+  /// or the board has stopped by their own reason, all else as `rig_lost`. Empty while all is well. Asked for often.
+  [[nodiscard]] virtual std::optional<Stop> lost() const = 0;
 };
 
 }  // namespace lapwright

@@ -138,7 +138,11 @@ std::optional<Stop> TravelWatch::look_at_lap(const GatePassage& latest) {
   const double speed_mm_s = track_.length_mm / std::max(since_s(run_.back().passage.edge, latest.edge), 1e-6);
   fast_laps_ = speed_mm_s > top_mm_s_ ? fast_laps_ + 1 : 0;
   if (fast_laps_ <= unlucky) return std::nullopt;
-  return too_fast(speed_mm_s);
+  if (speed_mm_s <= beyond_doubt * fastest_mm_s_) return too_fast(speed_mm_s);
+  return Stop{StopReason::gate_order, "gate " + name(run_.back()) + " saw something pass " +
+                                          std::to_string(fast_laps_ + 1) +
+                                          " times within moments: no engine is round so fast. Look at its sensor and "
+                                          "wiring, at light that falls into it, and at what may sway in its beam"};
 }
 
 Stop TravelWatch::too_fast(double speed_mm_s) const {

@@ -9,9 +9,10 @@ namespace lapwright::trackside {
 namespace asio = boost::asio;
 namespace {
 
-constexpr int spoken_version = 1;
 constexpr Duration renew_every = std::chrono::milliseconds(100);
 constexpr Duration ask_time_every = std::chrono::seconds(1);  // while nothing is energised
+constexpr Duration vouch_lasts = std::chrono::milliseconds(50);
+constexpr Duration look_again = std::chrono::milliseconds(10);
 constexpr Duration answer_within = std::chrono::milliseconds(100);
 constexpr Duration relay_within = std::chrono::milliseconds(250);  // two state lines
 constexpr Duration lease_is_over = std::chrono::milliseconds(500);
@@ -43,16 +44,9 @@ class NewLease {
   bool kept_ = false;
 };
 
-std::string untold(const std::string& setting) { return "the board has not told its setting " + setting + " yet"; }
-
-std::string differing(const std::string& setting, const std::string& told, const std::string& wanted) {
-  return "the board's setting " + setting + " is " + told + ", the configuration wants " + wanted +
-         "; flash a board with that setting, or correct the configuration";
-}
-
 }  // namespace
 
-Board::Board(BoardWish wish, Clock& clock) : wish_(std::move(wish)), clock_(clock) {}
+Board::Board(BoardWish wish, Clock& clock) : introduction_(std::move(wish)), clock_(clock) {}
 
 void Board::opened(Outlet& outlet) {
   outlet_ = &outlet;
@@ -66,7 +60,7 @@ void Board::opened(Outlet& outlet) {
 void Board::lost(const std::string& why) {
   outlet_ = nullptr;
   why_down_ = "the board's link is down: " + why;
-  opened_itself(why_down_);
+  opened_itself(StopReason::rig_lost, why_down_);
   forget_board();
   bell_.ring();
 }
@@ -74,21 +68,20 @@ void Board::lost(const std::string& why) {
 void Board::forget_board() {
   ++epoch_;
   time_ = BoardClock();
-  hello_.reset();
-  settings_.clear();
+  introduction_.forget();
   state_.reset();
   edges_lost_ = 0;
 }
 
-void Board::opened_itself(const std::string& why) {
+void Board::opened_itself(StopReason reason, const std::string& why) {
   leasing_ = false;
   if (!closed_) return;
   closed_ = false;
-  if (fault_.empty()) fault_ = why;
+  if (!fault_) fault_ = Stop{reason, why};
 }
 
 void Board::was_reset() {
-  opened_itself("the board was reset while the track was energised");
+  opened_itself(StopReason::rig_lost, "the board was reset while the track was energised");
   forget_board();
 }
 
@@ -102,21 +95,18 @@ struct Board::Hearing {
   Instant heard;
 
   void operator()(const Hello& hello) const {
-    if (board.hello_ && board.hello_->epoch == hello.epoch && board.hello_->serial == hello.serial) return;
-    if (board.hello_) board.was_reset();
-    board.hello_ = hello;
+    if (!board.introduction_.is_new(hello)) return;
+    if (board.introduction_.named()) board.was_reset();
+    board.introduction_.hear(hello);
   }
-  void operator()(const Setting& setting) const {
-    const auto is_it = [&setting](const auto& wanted) { return wanted.first == setting.name; };
-    const auto& wanted = board.wish_.settings;  // others are of no use, and nobody knows how many there may be
-    if (std::any_of(wanted.begin(), wanted.end(), is_it)) board.settings_[setting.name] = setting.value;
-  }
+  void operator()(const Setting& setting) const { board.introduction_.hear(setting); }
   void operator()(const Edge& edge) const {
     board.edges_lost_ = edge.lost;
-    const auto wanted = std::find(board.wish_.gates.begin(), board.wish_.gates.end(), edge.gate);
-    if (wanted == board.wish_.gates.end()) return;
+    const auto wanted =
+        std::find(board.introduction_.wish().gates.begin(), board.introduction_.wish().gates.end(), edge.gate);
+    if (wanted == board.introduction_.wish().gates.end()) return;
     if (board.edges_.size() == most_edges) board.edges_.pop_front();
-    const int gate = static_cast<int>(wanted - board.wish_.gates.begin());
+    const int gate = static_cast<int>(wanted - board.introduction_.wish().gates.begin());
     board.edges_.push_back(GateEdge{gate, edge.blocked, board.time_.corrected_us(edge.stamp_us), board.epoch_, heard});
   }
   void operator()(const State& state) const {
@@ -125,11 +115,12 @@ struct Board::Hearing {
       const auto passed = std::chrono::microseconds(static_cast<std::int32_t>(state.stamp_us - board.state_->stamp_us));
       if (passed < Duration{} || passed > heard - board.state_heard_ + leap) board.was_reset();
     }
+    board.introduction_.see_lease(state.lease_ms);
     board.state_ = state;
     board.state_heard_ = heard;
     board.edges_lost_ = state.lost;
     if (board.closed_ && !state.relay_closed)
-      board.opened_itself("the board opened its relay: " + describe_fault(state.fault));
+      board.opened_itself(stop_reason(state.fault), "the board opened its relay: " + describe_fault(state.fault));
   }
   void operator()(const Answer& answer) const {
     if (!board.asking_ || answer.of != static_cast<std::uint8_t>(board.sequence_ - 1)) return;  // too late
@@ -162,29 +153,18 @@ void Board::judge_line(bool good) {
   recent_lines_ = recent_bad_ = 0;
 }
 
-bool Board::known() const {
-  const auto told = [this](const auto& setting) { return settings_.contains(setting.first); };
-  return hello_ && std::all_of(wish_.settings.begin(), wish_.settings.end(), told);
-}
-
 std::string Board::trouble() const {
   if (outlet_ == nullptr) return why_down_;
-  if (!hello_) return "the board has not said its name yet";
-  if (hello_->version != spoken_version) {
-    return "the board speaks version " + std::to_string(hello_->version) + " of its protocol, this program version " +
-           std::to_string(spoken_version) + "; flash the firmware that came with this program";
-  }
-  if (hello_->serial != wish_.serial) {
-    return "the board is number " + hello_->serial + ", the configuration wants " + wish_.serial +
-           "; connect the right one, or correct the configuration";
-  }
-  for (const auto& [name, value] : wish_.settings) {
-    const auto told = settings_.find(name);
-    if (told == settings_.end()) return untold(name);
-    if (told->second == value) continue;
-    return differing(name, told->second, value);
-  }
-  return fault_;
+  std::string of_itself = introduction_.trouble();
+  if (!of_itself.empty()) return of_itself;
+  return fault_ ? fault_->sentence : std::string();
+}
+
+std::optional<Stop> Board::lost() const {
+  if (fault_) return fault_;
+  const std::string in_the_way = trouble();
+  if (in_the_way.empty()) return std::nullopt;
+  return Stop{StopReason::rig_lost, in_the_way};
 }
 
 std::optional<double> Board::track_current_mA() const {
@@ -244,15 +224,20 @@ asio::awaitable<void> Board::run() {
 asio::awaitable<void> Board::until_next_question() {
   const Instant asked = asked_;
   while (!stopped_ && outlet_ != nullptr) {
-    const bool often = leasing_ || !known();
-    const Instant due = asked + (often ? renew_every : ask_time_every);
-    if (clock_.now() >= due) co_return;
+    const bool often = leasing_ || !introduction_.complete();
+    Instant due = asked + (often ? renew_every : ask_time_every);
+    const bool is_due = clock_.now() >= due;
+    if (is_due && may_renew()) co_return;
+    if (is_due) due = clock_.now() + look_again;
     co_await bell_.wait_until(clock_, due);
   }
 }
 
+/// Whoever watches over a live track has to be awake: a loop that still turns is not enough.
+bool Board::may_renew() const { return !closed_ || clock_.now() - vouched_ <= vouch_lasts; }
+
 asio::awaitable<void> Board::keep_alive() {
-  const char kind = known() ? 'L' : 'I';
+  const char kind = introduction_.complete() ? 'L' : 'I';
   const std::string nothing;
   co_await ask(kind, nothing);
 }
@@ -275,9 +260,13 @@ asio::awaitable<void> Board::set_power(bool on) {
   }
 }
 
-asio::awaitable<void> Board::clear_fault() {
-  fault_.clear();
-  if (outlet_ == nullptr || !state_ || state_->fault == '-') co_return;
+asio::awaitable<void> Board::clear_fault(std::optional<StopReason> only) {
+  const bool latched = outlet_ != nullptr && state_ && state_->fault != '-';
+  if (only && latched && !clears_itself(state_->fault) && stop_reason(state_->fault) != *only) {
+    throw RigFault("the board has latched another fault, which waits for a person: " + describe_fault(state_->fault));
+  }
+  fault_.reset();
+  if (!latched) co_return;
   const std::string nothing;
   const Answer answer = co_await ask('C', nothing);
   if (answer.result == "ok") co_return;
@@ -287,7 +276,7 @@ asio::awaitable<void> Board::clear_fault() {
 
 asio::awaitable<void> Board::close_relay() {
   check_link();
-  fault_.clear();
+  fault_.reset();
   const std::string in_the_way = trouble();
   if (!in_the_way.empty()) throw RigFault(in_the_way);
   const std::string nothing;
@@ -310,6 +299,7 @@ asio::awaitable<void> Board::close_relay() {
     check_closing();
     lease.keep();
     closed_ = true;
+    vouch();
     co_return;
   }
   const std::string why = state_ && state_->fault != '-' ? describe_fault(state_->fault) : answer.result;
@@ -357,7 +347,7 @@ void Board::cut() {
 asio::awaitable<std::optional<GateEdge>> Board::next_edge(Instant deadline) {
   for (;;) {
     check_link();
-    if (!fault_.empty()) throw RigFault(fault_);
+    if (fault_) throw RigFault(fault_->sentence);
     if (!edges_.empty()) break;
     if (clock_.now() >= deadline) co_return std::nullopt;
     co_await bell_.wait_until(clock_, deadline);

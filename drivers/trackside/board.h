@@ -3,28 +3,20 @@
 
 #include <boost/asio/awaitable.hpp>
 #include <deque>
-#include <map>
 #include <optional>
 #include <string>
-#include <vector>
 
 #include "drivers/bell.h"
 #include "drivers/edge_source.h"
 #include "drivers/links/link_user.h"
 #include "drivers/trackside/board_clock.h"
-#include "drivers/trackside/message.h"
+#include "drivers/trackside/introduction.h"
 
 namespace lapwright::trackside {
 
-/// Which board it must be, and how it must be set. Nothing is energised unless all of it is so.
-struct BoardWish {
-  std::string serial;                                         ///< the board's own number
-  std::vector<std::pair<std::string, std::string>> settings;  ///< name and value, in the protocol's order
-  std::vector<int> gates;                                     ///< board gate 1 … 8 of each gate of the track
-};
-
-/// While the relay is wanted closed the lease is renewed every 100 ms; not renewing is the stop. The board's fault or a
-/// lost link makes all operations throw RigFault until the relay is asked for anew; nothing closes it by itself.
+/// While the relay is wanted closed, and somebody vouches for the engine, the lease is renewed every 100 ms; not
+/// renewing is the stop. The board's fault or a lost link makes all operations throw RigFault until the relay is asked
+/// for anew; nothing closes it by itself.
 class Board final : public LinkUser, public EdgeSource {
  public:
   Board(BoardWish wish, Clock& clock);
@@ -35,8 +27,11 @@ class Board final : public LinkUser, public EdgeSource {
 
   /// Closes or opens the relay and sees it done. @throws RigFault  with the reason and what to do
   boost::asio::awaitable<void> set_power(bool on);
-  /// Forgets why it opened, on the board too; a person has looked. @throws RigFault  the cause is still there
-  boost::asio::awaitable<void> clear_fault();
+  /// Forgets why it opened, on the board too. @param only  empty: a person has looked; otherwise a rule allows it for
+  /// that reason alone. @throws RigFault  the cause is still there, or it is another one
+  boost::asio::awaitable<void> clear_fault(std::optional<StopReason> only);
+  /// The lease may be renewed for another 50 ms. Closing the relay begins with that.
+  void vouch() { vouched_ = clock_.now(); }
   /// Opens the relay by the byte that is never queued; does not wait. Never throws: without a link the lease does it.
   void cut();
   /// Stamps are freed from the counter's drift; every boot and every opening of the link begins a new epoch.
@@ -45,6 +40,8 @@ class Board final : public LinkUser, public EdgeSource {
   [[nodiscard]] std::optional<double> track_current_mA() const;
   /// Empty when it can be energised; otherwise what is in the way, for people.
   [[nodiscard]] std::string trouble() const;
+  /// The same, and what kind of stop it is; the board's own faults tell.
+  [[nodiscard]] std::optional<Stop> lost() const;
   [[nodiscard]] const std::optional<State>& state() const { return state_; }
   [[nodiscard]] std::optional<double> drift() const { return time_.drift(); }
   [[nodiscard]] const LineCounts& lines() const { return reader_.counts(); }
@@ -55,8 +52,8 @@ class Board final : public LinkUser, public EdgeSource {
   void lost(const std::string& why) override;
 
  private:
-  struct Hearing;                    // one overload for each message
-  [[nodiscard]] bool known() const;  ///< it has said its name and all settings that matter
+  struct Hearing;  // one overload for each message
+  [[nodiscard]] bool may_renew() const;
   /// Up to three times; throws RigFault where no answer comes.
   boost::asio::awaitable<Answer> ask(char kind, std::string fields);
   boost::asio::awaitable<std::optional<Answer>> ask_once(char kind, const std::string& fields);
@@ -67,12 +64,12 @@ class Board final : public LinkUser, public EdgeSource {
   boost::asio::awaitable<bool> relay_becomes(bool closed);
   void check_link() const;
   void check_closing() const;  ///< whether what was awaited left it the right board, and closing still wanted
-  void opened_itself(const std::string& why);
+  void opened_itself(StopReason reason, const std::string& why);
   void was_reset();
   void forget_board();
   void judge_line(bool good);
 
-  BoardWish wish_;
+  Introduction introduction_;
   Clock& clock_;
   Bell bell_;  ///< rung by every line and by every change of the link
   Outlet* outlet_ = nullptr;
@@ -82,17 +79,15 @@ class Board final : public LinkUser, public EdgeSource {
   std::uint32_t epoch_ = 0;
   std::uint8_t sequence_ = 0;
   bool asking_ = false;
-  Instant asked_{};
+  Instant asked_{}, vouched_{};
   std::optional<Answer> answer_;
-  std::optional<Hello> hello_;
-  std::map<std::string, std::string> settings_;
   std::optional<State> state_;
   Instant state_heard_{};
   std::deque<GateEdge> edges_;
   std::uint16_t edges_lost_ = 0;
   bool leasing_ = false, stopped_ = false;  ///< the lease is being renewed
   bool closed_ = false;                     ///< the relay is wanted closed, and was seen to be
-  std::string fault_;                      ///< why it opened though it was wanted closed; latched until set_power(true)
+  std::optional<Stop> fault_;              ///< why it opened though it was wanted closed; latched until set_power(true)
   int recent_lines_ = 0, recent_bad_ = 0;  ///< counted for nonsense
   std::uint64_t bad_before_ = 0;
 };

@@ -155,4 +155,19 @@ std::string describe_fault(char fault) {
   }
 }
 
+StopReason stop_reason(char fault) {
+  switch (fault) {
+    case 'c':
+      return StopReason::over_current;
+    case 't':
+      return StopReason::energised;
+    case 'b':
+      return StopReason::asked;
+    case 's':
+      return StopReason::no_sensor;
+    default:
+      return StopReason::rig_lost;
+  }
+}
+
 }  // namespace lapwright::trackside

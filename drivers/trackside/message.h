@@ -6,6 +6,7 @@
 #include <string>
 #include <variant>
 
+#include "drivers/safety/stop_reason.h"
 #include "drivers/trackside/line.h"
 
 namespace lapwright::trackside {
@@ -57,5 +58,8 @@ using Message = std::variant<Hello, Setting, Edge, State, Answer>;
 
 /// A sentence for people: "current above the trip".
 [[nodiscard]] std::string describe_fault(char fault);
+
+/// What that fault is to the guard of a running engine.
+[[nodiscard]] StopReason stop_reason(char fault);
 
 }  // namespace lapwright::trackside

@@ -17,8 +17,8 @@ class RememberingStand final : public TestStand {
   /// All outlive it. @param changed  after each write that a decoder has taken; may be empty
   RememberingStand(SimulatedSetup setup, Clock& clock, Decoders& decoders, std::function<void()> changed);
   boost::asio::awaitable<std::unique_ptr<Placement>> put_on_track(const EngineRecord& record) override;
-  boost::asio::awaitable<void> clear() override { co_return; }
-  void cut() override {}
+  boost::asio::awaitable<void> clear(std::optional<StopReason> /*only*/) override { co_return; }
+  boost::asio::awaitable<std::string> make_dead() override { co_return ""; }
   [[nodiscard]] CheckLines checks() const override { return {}; }
 
  private:

@@ -2,6 +2,7 @@
 // signal or a halt has made the rails dead.
 #include <boost/test/unit_test.hpp>
 #include <csignal>
+#include <map>
 #include <thread>
 
 #include "daemon/exit_codes.h"
@@ -32,9 +33,9 @@ struct People : Benches {
     BOOST_TEST_MESSAGE(name << ": dead after " << 1000 * *after_s << " ms");
     BOOST_TEST(*after_s <= bound_s, name);
   }
-  void allow_tries(const std::string& name, int times) {
+  void allow_tries(const std::string& name, int times, const std::vector<std::string>& causes) {
     nlohmann::json settings = json(name + ".json");
-    settings["limits"]["retry"] = {{"causes", {"rig-lost"}}, {"times", times}, {"after_s", 1}};
+    settings["limits"]["retry"] = {{"causes", causes}, {"times", times}, {"after_s", 1}};
     write(name + ".json", settings);
   }
   std::string said;
@@ -85,7 +86,7 @@ BOOST_AUTO_TEST_CASE(a_killed_service_goes_on_where_it_was) {
 
 BOOST_AUTO_TEST_CASE(a_rule_allows_so_many_tries_and_no_more) {
   serve_loops("bench", {"tried"});
-  allow_tries("tried", 1);
+  allow_tries("tried", 1, {"rig-lost"});
   start_again("tried");
   check_runs("tried");
   fault("tried", "unplug board 2");
@@ -96,6 +97,34 @@ BOOST_AUTO_TEST_CASE(a_rule_allows_so_many_tries_and_no_more) {
   fault("tried", "unplug board 2");
   BOOST_REQUIRE_MESSAGE(service("tried").wrote("tripped: ", 15), service("tried").output());
   BOOST_TEST(status("tried").find("track dead") != std::string::npos);
+}
+
+// Whatever the rules allow: what a person has stopped, or a short circuit, waits for a person, also after a restart.
+BOOST_AUTO_TEST_CASE(a_button_or_a_short_is_never_tried_again) {
+  serve_loops("bench", {"pressed", "shorted"});
+  const std::map<std::string, std::string> causes = {{"pressed", "button down"}, {"shorted", "short on"}};
+  const std::map<std::string, std::string> ends = {{"pressed", "button up"}, {"shorted", "short off"}};
+  for (const auto& [name, words] : causes) {
+    allow_tries(name, 5, {"rig-lost", "host-late", "no-passage", "no-sensor"});
+    start_again(name);
+  }
+  for (const auto& [name, words] : causes) {
+    check_runs(name);
+    fault(name, words);
+    BOOST_REQUIRE_MESSAGE(service(name).wrote("tripped: ", 15), service(name).output());
+    BOOST_TEST(service(name).output().find("allows another try") == std::string::npos, service(name).output());
+    fault(name, ends.at(name));
+    service(name).signal(SIGKILL);
+    BOOST_TEST(service(name).wait(5).has_value());
+    start_again(name);
+  }
+  for (const auto& [name, words] : causes) {
+    BOOST_REQUIRE_MESSAGE(service(name).wrote("tripped: ", 15), service(name).output());
+    std::this_thread::sleep_for(std::chrono::seconds(2));
+    BOOST_TEST(status(name).find("track dead") != std::string::npos, status(name));
+  }
+  BOOST_TEST(ask("pressed", "clear") == exit_ok, said);
+  check_runs("pressed");
 }
 
 BOOST_AUTO_TEST_CASE(halt_is_heard_while_the_relay_is_tried) {

@@ -73,9 +73,10 @@ BOOST_AUTO_TEST_CASE(of_the_station_and_on_the_track) {
   check_dead("station-muted", fault("station-muted", "mute station"), 1.0);
   check_dead("shorted", fault("shorted", "short on"), 0.02);
   check_dead("button", fault("button", "button down"), 0.05);
-  for (const std::string name : {"station-unplugged", "station-muted", "shorted", "button"}) {
-    check_stored(name, "rig-lost");
-  }
+  check_stored("station-unplugged", "rig-lost");
+  check_stored("station-muted", "rig-lost");
+  check_stored("shorted", "over-current");
+  check_stored("button", "stop-asked");
 }
 
 // Without a trackside board nothing opens the feed when the service dies: the README says so, and this is how it goes.

@@ -64,7 +64,8 @@ class TroubledPlacement final : public Placement, public Rig, public TrackPower 
   }
   void send_halt() override { rig_.send_halt(); }
   void cut() override { switch_track(false); }
-  [[nodiscard]] std::string why_lost() const override { return {}; }
+  void vouch() override {}
+  [[nodiscard]] std::optional<Stop> lost() const override { return std::nullopt; }
 
  private:
   void switch_track(bool on) {

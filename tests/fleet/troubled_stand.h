@@ -19,11 +19,11 @@ class TroubledStand final : public TestStand {
  public:
   TroubledStand(SimulatedSetup setup, Clock& clock, std::vector<Member> members);
   boost::asio::awaitable<std::unique_ptr<Placement>> put_on_track(const EngineRecord& record) override;
-  boost::asio::awaitable<void> clear() override {
+  boost::asio::awaitable<void> clear(std::optional<StopReason> /*only*/) override {
     ++cleared;
     co_return;
   }
-  void cut() override {}
+  boost::asio::awaitable<std::string> make_dead() override { co_return ""; }
   [[nodiscard]] CheckLines checks() const override { return {}; }
 
   /// What each decoder holds, by road number.

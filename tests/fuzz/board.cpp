@@ -107,6 +107,7 @@ asio::awaitable<void> Line::act(char kind) {
   do {
     co_await pass(std::min<Duration>(end - clock().now(), step));
     answer();
+    if (answers_) board_.vouch();
   } while (clock().now() < end);
 }
 

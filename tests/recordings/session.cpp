@@ -150,6 +150,7 @@ void Session::look() {
 
 asio::awaitable<void> Session::keep_looking() {
   for (;;) {
+    if (board_) board_->vouch();  // as the guard of an engine does
     look();
     co_await clock_.sleep_for(look_every);
   }

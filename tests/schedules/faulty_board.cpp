@@ -7,6 +7,7 @@ namespace asio = boost::asio;
 namespace {
 
 constexpr Duration renew_every = std::chrono::milliseconds(100);
+constexpr Duration vouch_lasts = std::chrono::milliseconds(50);
 constexpr Duration old_current = std::chrono::milliseconds(300);
 constexpr Duration answer_within = std::chrono::milliseconds(100);
 constexpr Duration lease_is_over = std::chrono::milliseconds(500);
@@ -121,7 +122,8 @@ std::string FaultyBoard::trouble() const { return troubles_.on(Kind::board_lost)
 
 asio::awaitable<void> FaultyBoard::keep_alive() {
   while (!stopped_) {
-    if (leasing_ && hears()) feed_.renew();
+    const bool vouched = clock_.now() - vouched_ <= vouch_lasts;
+    if (leasing_ && vouched && hears()) feed_.renew();
     unanswered_ = speaks() || !leasing_ ? 0 : unanswered_ + 1;
     if (unanswered_ >= questions && lost_.empty()) {
       leasing_ = false;
@@ -148,6 +150,7 @@ asio::awaitable<void> FaultyBoard::set_power(bool on) {
   lost_.clear();
   unanswered_ = 0;
   leasing_ = true;
+  vouched_ = clock_.now();
   feed_.renew();
   feed_.close_relay();
 }

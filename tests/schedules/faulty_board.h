@@ -31,6 +31,7 @@ class FaultyBoard {
   [[nodiscard]] std::optional<double> current_mA() const;
   boost::asio::awaitable<void> set_power(bool on);
   void cut();
+  void vouch() { vouched_ = clock_.now(); }
   [[nodiscard]] std::string trouble() const;
 
   /// Its beam has been clear for a while, as far as the host was told.
@@ -59,6 +60,7 @@ class FaultyBoard {
   std::array<std::optional<GateEdge>, 2> last_of_gate_;
   Instant last_edge_{};
   Instant silent_since_{};
+  Instant vouched_{};
   int unanswered_ = 0;
   bool leasing_ = false;
   std::string lost_;  ///< latched until power is switched on

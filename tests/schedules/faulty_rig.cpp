@@ -25,10 +25,12 @@ void FaultyRig::ends(const Fault& fault) {
   }
 }
 
-std::string FaultyRig::why_lost() const {
-  if (!lost_.empty()) return lost_;
-  if (troubles_.on(Kind::station_silent) && clock_.now() - silent_since_ >= silence) return silent_station;
-  return board_.trouble();
+std::optional<Stop> FaultyRig::lost() const {
+  const bool silent = troubles_.on(Kind::station_silent) && clock_.now() - silent_since_ >= silence;
+  std::string why = silent ? silent_station : board_.trouble();
+  if (!lost_.empty()) why = lost_;
+  if (why.empty()) return std::nullopt;
+  return Stop{StopReason::rig_lost, why};
 }
 
 asio::awaitable<void> FaultyRig::reach_station() {

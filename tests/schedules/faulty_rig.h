@@ -35,7 +35,8 @@ class FaultyRig final : public Rig, public TrackPower, public Placement {
   boost::asio::awaitable<void> set_power(bool on) override;
   void send_halt() override;
   void cut() override;
-  [[nodiscard]] std::string why_lost() const override;
+  void vouch() override { board_.vouch(); }
+  [[nodiscard]] std::optional<Stop> lost() const override;
 
   [[nodiscard]] Rig& rig() override { return *this; }
   [[nodiscard]] TrackPower& power() override { return *this; }

@@ -15,6 +15,7 @@ class Notebook final : public ShiftObserver {
   void phase(const std::string& what) override { phase_ = what; }
   void pass(int, Direction, double) override { ++passes_; }
   void settled(const CellResult& cell) override { cells_[{cell.step, cell.direction}] = cell; }
+  void withdrawn(const CellResult& cell) override { cells_.erase({cell.step, cell.direction}); }
   void progress(int, int) override {}
 
   [[nodiscard]] int passes() const { return passes_; }

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "daemon/order.h"
+#include "drivers/safety/running_watch.h"
 #include "drivers/simulated/engine_description.h"
 #include "drivers/simulated/railway_description.h"
 #include "tests/schedules/fault.h"
@@ -18,7 +19,8 @@ struct Schedule {
   simulated::RailwayDescription railway;
   simulated::EngineDescription engine;
   Job job;
-  int writes_per_cv = 60;         ///< the owner's limit
+  RunningLimits running;  ///< the owner's limits
+  int writes_per_cv = 60;
   bool top_voltage_left = false;  ///< the owner lets nobody write CV5
   std::vector<Fault> faults;      ///< of different kinds, by their beginning
   double stop_s = 0;              ///< an orderly stop then ends the job, should it still run

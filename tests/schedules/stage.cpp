@@ -28,6 +28,7 @@ Stage::Stage(const Schedule& played)
       watcher(played, limits, railway, feed, board, asked, troubles) {
   railway.set_power(false);
   limits.writes_per_cv = played.writes_per_cv;
+  limits.running = played.running;
   if (played.top_voltage_left) limits.cvs.erase(cv::top_voltage);
 }
 

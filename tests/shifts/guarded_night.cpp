@@ -24,7 +24,8 @@ class BareRails final : public Placement, public TrackPower {
   }
   void send_halt() override { rig_.send_halt(); }
   void cut() override { rig_.set_power(false); }
-  [[nodiscard]] std::string why_lost() const override { return {}; }
+  void vouch() override {}
+  [[nodiscard]] std::optional<Stop> lost() const override { return std::nullopt; }
 
  private:
   simulated::SimulatedRig& rig_;
@@ -45,6 +46,20 @@ class WaitsOnly final : public ShiftObserver {
   std::vector<std::string>& waits_;
 };
 
+class TimedDisk final : public Worker {
+ public:
+  TimedDisk(Clock& clock, const std::function<double(double)>& takes_s) : clock_(clock), takes_s_(takes_s) {}
+  asio::awaitable<void> run(std::function<void()> work) override {
+    work();
+    const Duration takes = seconds(takes_s_ ? takes_s_(in_seconds(clock_.now().time_since_epoch())) : 0);
+    co_await clock_.sleep_for(takes);
+  }
+
+ private:
+  Clock& clock_;
+  const std::function<double(double)>& takes_s_;
+};
+
 }  // namespace
 
 struct GuardedNight::Stage {
@@ -52,6 +67,7 @@ struct GuardedNight::Stage {
       : rig(plan.railway, plan.engine, clock, plan.seed),
         rails(rig),
         calendar(clock, night.begins),
+        disk(clock, night.disk_s),
         memory(storage, night.state, calendar, night.caps, RetryRule{}),
         observer(night.waits_) {}
   VirtualClock clock;
@@ -60,6 +76,7 @@ struct GuardedNight::Stage {
   BareRails rails;
   VirtualCalendar calendar;
   RealStorage storage;
+  TimedDisk disk;
   ShiftMemory memory;
   StopButton button;
   WaitsOnly observer;
@@ -79,7 +96,7 @@ asio::awaitable<void> GuardedNight::work() {
   job.record.name = plan_.engine.name;
   job.record.road_number = plan_.engine.road_number;
   job.order = plan_.order;
-  JobBench bench({}, stage_->calendar, title(job.record));
+  JobBench bench({}, stage_->calendar, title(job.record), &stage_->disk);
   JobKeeper keeper(stage_->memory, stage_->calendar, hours, bench.book);
   const KnownEngine unknown;
   const JobOrder order{job, job.record, RestoreStage::whole, unknown, limits};

@@ -39,6 +39,7 @@ class GuardedNight {
   AllowedHours hours;
   std::filesystem::path state = {};                   ///< folder; empty: nothing is kept
   std::time_t begins = 1'795'000'000;                 ///< time of day
+  std::function<double(double now_s)> disk_s = {};    ///< how long a write takes; none: no time at all
   std::function<void(double now_s)> each_100ms = {};  ///< the world's own doings, faults among them
 
   void run(double limit_s = 24 * 3600);

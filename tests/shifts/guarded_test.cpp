@@ -187,6 +187,17 @@ BOOST_AUTO_TEST_CASE(what_can_not_be_kept_is_not_measured) {
   BOOST_CHECK_THROW(std::rethrow_exception(night.result().fault), FileLost);
 }
 
+// A disk that neither writes nor fails: nobody may wait for it while an engine runs round and round.
+BOOST_AUTO_TEST_CASE(a_disk_that_hangs_ends_the_job_in_good_order) {
+  GuardedNight night(loop_night(from_shed("fellbeck"), 328));
+  night.disk_s = [](double now_s) { return now_s < 90 ? 0.2 : 1000.0; };
+  night.run();
+  check_good_order(night, "storage-lost");
+  BOOST_TEST(night.result().stop->sentence.find("the disk is busy with it for more than 15 s") != std::string::npos,
+             night.result().stop->sentence);
+  BOOST_TEST(night.dead_at_s() < 90 + 60 + 15 + 5);  // it is tried once a minute
+}
+
 BOOST_AUTO_TEST_SUITE_END()
 
 }  // namespace lapwright::shifts

@@ -61,6 +61,7 @@ struct WiredNight {
       station_end.hear(std::exchange(to_station.waiting, {}));
       board_end.sample(rig.track_current_mA().value_or(0));
       board_end.tick();
+      wired.vouch();
       if (!from_board.empty()) board.received(std::exchange(from_board, {}), clock.now());
       if (!from_station.empty()) station.node().received(std::exchange(from_station, {}), clock.now());
       co_await clock.sleep_for(tick);

@@ -240,8 +240,19 @@ BOOST_AUTO_TEST_CASE(track_power) {
     BOOST_TEST(peer.count(":X195B4DD8N010000000000FFFE;") == 2);
     const std::string live = co_await peer.fault_of(peer.station.set_power(false));
     BOOST_TEST(has(live, "did not switch track power off"));
-    peer.when(":X198F4DD8N010000000000FFFF;", {});  // a station need not answer
+    peer.when(":X198F4DD8N010000000000FFFF;", {});  // a station need not answer, but this one did
+    const std::string silent = co_await peer.fault_of(peer.station.set_power(false));
+    BOOST_TEST(has(silent, "does not say any more whether track power is off"));
+  });
+}
+
+// Event Transport Standard 6.4: no answer is in order.
+BOOST_AUTO_TEST_CASE(track_power_of_a_station_that_never_tells) {
+  run([](Peer& peer) -> asio::awaitable<void> {
+    co_await peer.station.set_power(true);
     co_await peer.station.set_power(false);
+    BOOST_TEST(peer.count(":X195B4DD8N010000000000FFFF;") == 1);
+    BOOST_TEST(!peer.station.tells_power());
   });
 }
 

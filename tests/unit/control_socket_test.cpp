@@ -134,8 +134,21 @@ BOOST_AUTO_TEST_CASE(no_more_clients_than_allowed) {
       BOOST_TEST(links.back()->receive(limit_ms).has_value());
     }
     ControlLink one_more(path);
+    one_more.send(R"({"ask":"status"})");
     BOOST_TEST(one_more.receive(limit_ms).value().find("too many clients") != std::string::npos);
+    BOOST_TEST(!one_more.receive(limit_ms).has_value());
+    // Whatever watches and waits: somebody who wants everything dead gets through.
+    ControlLink frightened(path);
+    frightened.send(R"({"ask":"halt"})");
+    BOOST_TEST(frightened.receive(limit_ms).value() == R"({"halted":true,"text":"dead"})");
+    // Those who come and say nothing are not kept for long.
+    std::vector<std::unique_ptr<ControlLink>> crowd;
+    for (std::size_t i = 1; i < ControlSocket::most_late; ++i) crowd.push_back(std::make_unique<ControlLink>(path));
+    ControlLink far_too_many(path);
+    BOOST_TEST(far_too_many.receive(limit_ms).value().find("too many clients") != std::string::npos);
+    BOOST_TEST(!crowd.back()->receive(limit_ms).has_value());
   });
+  BOOST_TEST(halts == 1);
 }
 
 BOOST_AUTO_TEST_CASE(a_slow_watcher_is_dropped) {

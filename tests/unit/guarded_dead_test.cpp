@@ -86,12 +86,73 @@ BOOST_AUTO_TEST_CASE(a_write_into_a_dead_track_has_not_happened) {
 BOOST_AUTO_TEST_CASE(a_write_that_the_rig_was_lost_under_has_not_happened) {
   const auto faults = run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
     co_await guard.power_up();
-    rig.why = "the board was reset";
+    rig.gone = Stop{StopReason::rig_lost, "the board was reset"};
     co_await try_write(guard, met, 3);
     co_await guard.make_safe();
   });
   BOOST_TEST(faults == (std::vector<std::string>{"the board was reset"}), boost::test_tools::per_element());
   BOOST_TEST(code(stop->reason) == "rig-lost");
+}
+
+// The monotonic clock stands still meanwhile: nothing else shows that the engine ran on without anybody watching.
+BOOST_AUTO_TEST_CASE(a_machine_that_slept_makes_the_track_dead_when_it_wakes) {
+  run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    clock.suspend(seconds(3600));  // before anything is live that is no fault
+    co_await clock.sleep_for(seconds(0.05));
+    co_await guard.power_up();
+    co_await try_drive(guard, met, 5);
+    co_await clock.sleep_for(seconds(1));
+    BOOST_TEST(!guard.stopped().has_value());
+    clock.suspend(seconds(7));
+    const Instant woken = clock.now();
+    co_await clock.sleep_for(seconds(0.1));
+    BOOST_REQUIRE(rig.cut_at.has_value());
+    BOOST_TEST(in_seconds(*rig.cut_at - woken) < 0.05);
+    co_await guard.make_safe();
+  });
+  BOOST_REQUIRE(stop.has_value());
+  BOOST_TEST(code(stop->reason) == "host-late");
+  BOOST_TEST(has_part(stop->sentence, "slept for 7 s"));
+}
+
+BOOST_AUTO_TEST_CASE(a_short_nap_within_the_limit_is_none) {
+  run([&](GuardedRig& guard, std::vector<std::string>&) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    clock.suspend(seconds(limits.late_s));
+    co_await clock.sleep_for(seconds(0.1));
+    co_await guard.make_safe();
+  });
+  BOOST_TEST(!stop.has_value());
+}
+
+// What keeps the feed closed hears of every look, and of none once the track has to be dead.
+BOOST_AUTO_TEST_CASE(every_look_vouches_for_the_engine_until_a_stop) {
+  run([&](GuardedRig& guard, std::vector<std::string>&) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    const int before = rig.vouched;
+    co_await clock.sleep_for(seconds(1));
+    BOOST_TEST(rig.vouched - before >= 99);
+    BOOST_TEST(guard.awake());
+    guard.stop(Stop{StopReason::asked, "somebody asked"});
+    const int at_stop = rig.vouched;
+    co_await clock.sleep_for(seconds(0.1));
+    BOOST_TEST(rig.vouched == at_stop);
+    co_await guard.make_safe();
+    co_await clock.sleep_for(seconds(5));
+    BOOST_TEST(guard.awake());  // there is nothing more to see
+  });
+}
+
+BOOST_AUTO_TEST_CASE(a_guard_that_does_not_look_is_not_awake) {
+  GuardedRig guard(rig, rig, clock, limits);
+  BOOST_TEST(guard.awake());
+  asio::io_context context;
+  const auto a_second = [](VirtualClock& passing) -> asio::awaitable<void> {
+    co_await passing.sleep_for(seconds(1.01));
+  };
+  asio::co_spawn(context, a_second(clock), boost::asio::detached);
+  clock.run(context, seconds(2));
+  BOOST_TEST(!guard.awake());
 }
 
 // The procedure goes on commanding although a rest is due: the guard stands the engine and lets nothing pass meanwhile.
@@ -191,7 +252,7 @@ BOOST_AUTO_TEST_CASE(after_the_end_nothing_is_judged) {
     rig.welded = true;  // so that the guard goes on
     co_await guard.make_safe();
     co_await clock.sleep_for(seconds(9));
-    rig.why = "gone";
+    rig.gone = Stop{StopReason::rig_lost, "gone"};
     co_await clock.sleep_for(seconds(1));
   });
   BOOST_TEST(!stop.has_value());

@@ -116,7 +116,7 @@ BOOST_AUTO_TEST_CASE(a_stop_reaches_who_waits_for_an_edge) {
 }
 
 BOOST_AUTO_TEST_CASE(making_safe_is_idempotent_and_never_throws) {
-  rig.lost = true;
+  rig.mute = true;
   run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
     co_await try_drive(guard, met, 5);
     co_await guard.make_safe();
@@ -190,14 +190,14 @@ BOOST_AUTO_TEST_CASE(what_is_dead_is_not_cut) {
 BOOST_AUTO_TEST_CASE(a_rig_that_is_lost_while_nobody_asks_is_made_dead) {
   Instant lost_at{};
   run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
-    rig.why = "not connected yet";  // before power is on that is no fault
+    rig.gone = Stop{StopReason::rig_lost, "not connected yet"};  // before power is on that is no fault
     co_await clock.sleep_for(seconds(1));
-    rig.why.clear();
+    rig.gone.reset();
     co_await guard.power_up();
     co_await try_drive(guard, met, 5);
     co_await clock.sleep_for(seconds(1));
     BOOST_TEST(!guard.stopped());
-    rig.why = "the station's link is down: hang-up";
+    rig.gone = Stop{StopReason::rig_lost, "the station's link is down: hang-up"};
     lost_at = clock.now();
     co_await clock.sleep_for(seconds(1));
   });

@@ -169,15 +169,45 @@ BOOST_AUTO_TEST_CASE(no_passage_for_too_long) {
   BOOST_TEST(reason() == "no-passage");
 }
 
+// Nudge after nudge, each too short for the rule: what counts is how long it was commanded to run in all.
+BOOST_AUTO_TEST_CASE(stopping_and_starting_over_and_over_does_not_hide_a_lost_engine) {
+  double s = 0;
+  for (int nudge = 0; nudge < 49; ++nudge, s += 60) {
+    drive(s, 10, nudge % 2 == 0 ? Direction::forward : Direction::reverse);
+    look(s + 10);
+    watch.stand(at(s + 10.1));
+    watch.stand(at(s + 11));
+    look(s + 59);
+  }
+  BOOST_TEST(reason() == "none");  // 49 times 10.1 s
+  drive(s, 10);
+  look(s + 5);
+  BOOST_TEST(reason() == "none");
+  look(s + 6);
+  BOOST_TEST(reason() == "no-passage");
+}
+
+BOOST_AUTO_TEST_CASE(a_passage_begins_the_wait_anew_also_while_it_coasts) {
+  drive(0, 10);
+  look(400);
+  watch.stand(at(400));
+  pass(0, 400.5, 50);
+  drive(500, 10);
+  look(500 + 499);
+  BOOST_TEST(reason() == "none");
+  look(500 + 501);
+  BOOST_TEST(reason() == "no-passage");
+}
+
 BOOST_AUTO_TEST_CASE(while_it_stands_no_passage_is_due) {
   drive(0, 5);
   watch.stand(at(10));
   look(5000);
   BOOST_TEST(reason() == "none");
   drive(5000, 5);
-  look(5499);
+  look(5489);
   BOOST_TEST(reason() == "none");
-  look(5500.1);
+  look(5490.1);
   BOOST_TEST(reason() == "no-passage");
 }
 

@@ -20,14 +20,14 @@ class NotingRig final : public Rig, public TrackPower {
  public:
   explicit NotingRig(Clock& clock) : clock_(clock) {}
   asio::awaitable<void> drive(ThrottleCommand command) override {
-    if (lost) throw RigFault("station does not answer");
+    if (mute) throw RigFault("station does not answer");
     calls.push_back("drive " + std::to_string(command.step));
     co_return;
   }
   asio::awaitable<void> halt() override {
     if (silent_s > 0) co_await clock_.sleep_for(seconds(silent_s));
     calls.push_back("halt");
-    if (lost) throw RigFault("station does not answer");
+    if (mute) throw RigFault("station does not answer");
     co_return;
   }
   asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) override {
@@ -64,21 +64,23 @@ class NotingRig final : public Rig, public TrackPower {
     fall();
     cut_at = clock_.now();
   }
-  [[nodiscard]] std::string why_lost() const override {
+  void vouch() override { ++vouched; }
+  [[nodiscard]] std::optional<Stop> lost() const override {
     if (broken) throw std::logic_error("a fault of the program");
-    return why;
+    return gone;
   }
 
   std::vector<std::string> calls;
   std::optional<double> current_mA;
   std::deque<GateEdge> to_come;
   bool welded = false;  ///< the current does not fall with the power
-  bool lost = false;
+  bool mute = false;    ///< the station does not answer
   bool broken = false;
-  std::string deaf;     ///< why the gates can't be heard
-  std::string why;      ///< the engine can't be commanded any more
-  double write_s = 0;   ///< that a CV write takes
-  double silent_s = 0;  ///< until the station confirms a halt
+  int vouched = 0;
+  std::string deaf;          ///< why the gates can't be heard
+  std::optional<Stop> gone;  ///< why the engine can't be commanded any more
+  double write_s = 0;        ///< that a CV write takes
+  double silent_s = 0;       ///< until the station confirms a halt
   std::optional<Instant> cut_at;
 
  private:

@@ -10,7 +10,7 @@ namespace {
 Instant at_s(double s) { return Instant{} + seconds(s); }
 
 struct HalfHours {
-  RunningWatch watch{RunningLimits{}};
+  RunningWatch watch{RunningLimits{}, Instant{}};
 };
 
 }  // namespace
@@ -54,10 +54,26 @@ BOOST_AUTO_TEST_CASE(who_does_not_see_to_the_rest_is_overdue) {
   BOOST_TEST(!watch.overdue(at_s(2100)));  // it stands
 }
 
+BOOST_AUTO_TEST_CASE(what_an_engine_ran_before_counts) {
+  RunningLimits limits;
+  limits.tired_s = 1500;
+  watch = RunningWatch(limits, at_s(5000));
+  watch.runs(at_s(5000), true);
+  BOOST_TEST(watch.rest_due_s(at_s(5299)) == 0);
+  BOOST_TEST(watch.rest_due_s(at_s(5301)) > 599);
+  BOOST_TEST(watch.running_s(at_s(5301)) == 301);  // in this job
+  watch = RunningWatch(limits, at_s(5000));
+  watch.runs(at_s(5100), true);  // 100 s of standing are worth 300 of running
+  BOOST_TEST(watch.tired_s(at_s(5100)) == 1200, boost::test_tools::tolerance(1e-9));
+  limits.tired_s = 9000;
+  watch = RunningWatch(limits, at_s(0));
+  BOOST_TEST(watch.rest_due_s(at_s(0)) == 600, boost::test_tools::tolerance(1e-9));
+}
+
 BOOST_AUTO_TEST_CASE(every_cap_counts_and_says_which_it_is) {
   RunningLimits limits;
   limits.caps = {{"of one engine in one job", 5000, 5000}, {"of one engine in a day", 9000, 400}};
-  watch = RunningWatch(limits);
+  watch = RunningWatch(limits, Instant{});
   watch.runs(at_s(0), true);
   BOOST_TEST(!watch.look(at_s(400)).has_value());
   const auto stop = watch.look(at_s(401));

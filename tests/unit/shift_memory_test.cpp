@@ -91,7 +91,7 @@ BOOST_AUTO_TEST_CASE(running_time_adds_up_by_day_and_engine_and_outlives_a_resta
   BOOST_REQUIRE(caps.size() == 3);
   BOOST_TEST(caps[0].left_s == 4 * 3600);
   BOOST_TEST(caps[1].left_s == 6 * 3600 - 1500.3, boost::test_tools::tolerance(1e-9));
-  BOOST_TEST(caps[2].left_s == 12 * 3600);  // a shift begins anew with the service
+  BOOST_TEST(caps[2].left_s == 12 * 3600 - 1600.3, boost::test_tools::tolerance(1e-9));
   calendar.at += 24 * 3600;
   BOOST_TEST(memory().caps("Fellbeck no. 7")[1].left_s == 6 * 3600);
 }
@@ -103,11 +103,42 @@ BOOST_AUTO_TEST_CASE(a_shift_adds_up_all_engines) {
   BOOST_TEST(one.caps("Thunder Gill no. 88")[2].left_s == 12 * 3600 - 1100);
 }
 
+// A service that is started anew has not rested the loop; the next shift begins with all of its time.
+BOOST_AUTO_TEST_CASE(a_shifts_running_time_outlives_a_restart_and_ends_with_it) {
+  ShiftMemory first = memory();
+  first.take_up_shift(1'795'000'000);
+  first.ran("Fellbeck no. 7", 1000);
+  ShiftMemory again = memory();
+  again.take_up_shift(1'795'000'000);
+  again.ran("Tarn Lady no. 3", 100);
+  BOOST_TEST(again.caps("Thunder Gill no. 88")[2].left_s == 12 * 3600 - 1100);
+  again.take_up_shift(1'795'086'400);
+  BOOST_TEST(again.caps("Thunder Gill no. 88")[2].left_s == 12 * 3600);
+  BOOST_TEST(again.caps("Fellbeck no. 7")[1].left_s == 6 * 3600 - 1000);  // its day goes on
+}
+
+// Another try, the next work on the same engine or a restart of the service is no rest.
+BOOST_AUTO_TEST_CASE(an_engine_is_as_tired_as_it_was_less_what_it_rested) {
+  constexpr double recovers = 3;
+  memory().ran("Fellbeck no. 7", 1500, 1500);
+  BOOST_TEST(memory().tired_s("Fellbeck no. 7", recovers) == 1500);
+  BOOST_TEST(memory().tired_s("Tarn Lady no. 3", recovers) == 0);
+  calendar.at += 100;
+  BOOST_TEST(memory().tired_s("Fellbeck no. 7", recovers) == 1200);
+  calendar.at -= 5000;  // somebody sets the clock back
+  BOOST_TEST(memory().tired_s("Fellbeck no. 7", recovers) == 1500);
+  calendar.at += 6000;
+  BOOST_TEST(memory().tired_s("Fellbeck no. 7", recovers) == 0);
+}
+
 BOOST_AUTO_TEST_CASE(running_times_that_can_not_be_read_are_refused_not_forgotten) {
-  for (const char* text : {"", "[]", R"({"schema":"lapwright running time","version":1})",
-                           R"({"schema":"lapwright running time","version":9,"days_s":{}})",
-                           R"({"schema":"lapwright running time","version":1,"days_s":{"2026-11-01":5}})",
-                           R"({"schema":"lapwright running time","version":1,"days_s":{"2026-11-01":{"x":"y"}}})"}) {
+  for (const char* text :
+       {"", "[]", R"({"schema":"lapwright running time","version":1})",
+        R"({"schema":"lapwright running time","version":9,"days_s":{}})",
+        R"({"schema":"lapwright running time","version":1,"days_s":{"2026-11-01":5}})",
+        R"({"schema":"lapwright running time","version":1,"days_s":{},"shift":{"id":"x","ran_s":1}})",
+        R"({"schema":"lapwright running time","version":1,"days_s":{},"tired":{"Fellbeck no. 7":{"ran_s":5}}})",
+        R"({"schema":"lapwright running time","version":1,"days_s":{"2026-11-01":{"x":"y"}}})"}) {
     put("running.json", text);
     BOOST_CHECK_THROW(static_cast<void>(memory()), FileLost);
     BOOST_TEST(get("running.json") == text);

@@ -67,6 +67,7 @@ struct BoardBench : Outlet {
     while (!over) {
       if (!deaf) end.hear(std::exchange(to_board, std::string()));
       end.tick();
+      if (guarded) board.vouch();
       if (std::exchange(reset_soon, false)) end.boot('e');
       if (std::exchange(cut_soon, false)) board.cut();
       if (up && !to_host.empty() && !dumb) board.received(std::exchange(to_host, std::string()), clock.now());
@@ -113,6 +114,7 @@ struct BoardBench : Outlet {
   std::string to_board, to_host, given_up;
   int power_lines = 0;                        ///< that went to the board
   bool cut_soon = false, reset_soon = false;  ///< in the same moment as the next bytes
+  bool guarded = true;                        ///< somebody watches over the engine
   bool up = false, over = false, deaf = false, dumb = false;
   std::vector<Instant> openings;
   BoardEnd end;
@@ -155,6 +157,27 @@ BOOST_AUTO_TEST_CASE(a_host_that_stops_renewing_loses_the_track_within_the_lease
   });
 }
 
+// A loop that turns and serves the line, while the guard that should look at the track hangs.
+BOOST_AUTO_TEST_CASE(a_guard_that_hangs_loses_the_track_within_the_lease) {
+  run([](BoardBench& bench) -> asio::awaitable<void> {
+    co_await bench.pass(0.3);
+    co_await bench.board.set_power(true);
+    co_await bench.pass(1);
+    BOOST_TEST(bench.end.relay_closed());
+    bench.guarded = false;
+    const Instant hung = bench.clock.now();
+    co_await bench.pass(2);
+    BOOST_REQUIRE(bench.openings.size() == 1u);
+    BOOST_TEST(in_seconds(bench.openings[0] - hung) <= 0.46);
+    BOOST_REQUIRE(bench.board.lost().has_value());
+    BOOST_TEST((bench.board.lost()->reason == StopReason::rig_lost));
+    BOOST_TEST(has(bench.board.lost()->sentence, "lease ran out"));
+    BOOST_TEST(bench.given_up == "");  // the talk goes on
+    const std::string again = co_await bench.try_power(true);
+    BOOST_TEST(again == "");
+  });
+}
+
 BOOST_AUTO_TEST_CASE(another_board_or_other_settings_are_never_energised) {
   const auto refused = [](const BoardIdentity& other) {
     BoardBench bench(other);
@@ -177,6 +200,22 @@ BOOST_AUTO_TEST_CASE(another_board_or_other_settings_are_never_energised) {
   BOOST_TEST(has(refused(other), "has not told its setting trip_mA"));
 }
 
+// The bound of half a second to a dead track rests on it, whatever the configuration asks of the board.
+BOOST_AUTO_TEST_CASE(a_board_whose_lease_is_longer_than_it_may_be_is_not_energised) {
+  BoardIdentity slow = identity();
+  slow.lease = std::chrono::milliseconds(900);
+  BoardBench bench(slow);
+  bench.run([](BoardBench& inside) -> asio::awaitable<void> {
+    co_await inside.pass(0.5);
+    const std::string first = co_await inside.try_power(true);
+    co_await inside.pass(0.2);
+    BOOST_TEST(has(inside.board.trouble(), "the board's lease is 9"), first << inside.board.trouble());
+    const std::string again = co_await inside.try_power(true);
+    BOOST_TEST(has(again, "may be 400 at most"), again);
+    BOOST_TEST(!inside.end.relay_closed());
+  });
+}
+
 BOOST_AUTO_TEST_CASE(over_current_is_told_latches_and_is_not_cleared_by_the_host) {
   run([](BoardBench& bench) -> asio::awaitable<void> {
     co_await bench.pass(0.3);
@@ -187,6 +226,8 @@ BOOST_AUTO_TEST_CASE(over_current_is_told_latches_and_is_not_cleared_by_the_host
     co_await bench.pass(0.05);
     const std::string edge = co_await bench.try_edge(0.1);
     BOOST_TEST(has(edge, "above the board's trip"));
+    BOOST_REQUIRE(bench.board.lost().has_value());
+    BOOST_TEST((bench.board.lost()->reason == StopReason::over_current));
     bench.end.sample(100);
     const std::string again = co_await bench.try_power(true);
     BOOST_TEST(has(again, "press the board's reset"));
@@ -195,6 +236,38 @@ BOOST_AUTO_TEST_CASE(over_current_is_told_latches_and_is_not_cleared_by_the_host
     const std::string after_reset = co_await bench.try_power(true);
     BOOST_TEST(after_reset == "");
   });
+}
+
+// What a rule may forget is what it names; the rest waits for a person.
+BOOST_AUTO_TEST_CASE(a_fault_that_no_rule_names_is_left_for_a_person) {
+  run([](BoardBench& bench) -> asio::awaitable<void> {
+    co_await bench.pass(0.3);
+    co_await bench.board.set_power(true);
+    bench.end.sample(2500);
+    bench.end.sample(2500);
+    bench.end.sample(100);
+    co_await bench.pass(0.2);
+    std::string refusal;
+    try {
+      co_await bench.board.clear_fault(StopReason::rig_lost);
+    } catch (const RigFault& fault) {
+      refusal = fault.what();
+    }
+    BOOST_TEST(has(refusal, "waits for a person: the current was above"));
+    const std::string still = co_await bench.try_power(true);
+    BOOST_TEST(has(still, "latched a fault"));
+    co_await bench.board.clear_fault(StopReason::over_current);
+    const std::string after = co_await bench.try_power(true);
+    BOOST_TEST(after == "");
+  });
+}
+
+BOOST_AUTO_TEST_CASE(each_fault_of_the_board_is_a_stop_of_its_own_kind) {
+  const std::vector<std::pair<char, StopReason>> kinds = {{'c', StopReason::over_current}, {'b', StopReason::asked},
+                                                          {'s', StopReason::no_sensor},    {'t', StopReason::energised},
+                                                          {'l', StopReason::rig_lost},     {'w', StopReason::rig_lost},
+                                                          {'h', StopReason::rig_lost}};
+  for (const auto& [letter, reason] : kinds) BOOST_TEST((trackside::stop_reason(letter) == reason), letter);
 }
 
 BOOST_AUTO_TEST_CASE(a_reset_board_stays_dead_until_power_is_asked_for_anew) {

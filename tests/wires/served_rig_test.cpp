@@ -67,6 +67,7 @@ struct Served {
     station_link.emplace(quick("station", TcpAddress{"127.0.0.1", port}), station.node(), clock, nullptr);
     spawn(station_link->run());
     spawn(board.run());
+    spawn(vouch());
     board_link.emplace(quick("board", SerialAddress{device}), board, clock, nullptr);
     if (with_board) spawn(board_link->run());
     BOOST_REQUIRE(becomes([&] { return station.trouble().empty() && (!with_board || board.trouble().empty()); }));
@@ -74,6 +75,7 @@ struct Served {
   ~Served() { shut(); }
   /// Ends whatever was spawned; whoever's work refers to what goes before this object calls it first.
   void shut() {
+    over = true;
     station.stop();
     board.stop();
     station_link->stop();
@@ -83,6 +85,13 @@ struct Served {
     BOOST_TEST(becomes([&] { return at_work == 0; }));
     context.restart();
     context.run_for(std::chrono::seconds(1));  // what the railway itself has going
+  }
+  /// As a guard does.
+  asio::awaitable<void> vouch() {
+    while (!over) {
+      board.vouch();
+      co_await clock.sleep_for(std::chrono::milliseconds(10));
+    }
   }
   void spawn(asio::awaitable<void> work) {
     ++at_work;
@@ -124,6 +133,7 @@ struct Served {
   bool live() { return has(rig.tell("status"), "track live"); }
 
   int at_work = 0;
+  bool over = false;
   TemporaryFolder folder;
   std::string device = (folder.path() / "board").string();
   std::string notes;
