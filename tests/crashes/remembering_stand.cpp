@@ -13,9 +13,14 @@ namespace {
 
 class RememberingPlacement final : public Placement, public Rig {
  public:
-  RememberingPlacement(std::unique_ptr<SimulatedSetup> setup, std::unique_ptr<Placement> engine,
-                       std::map<int, std::uint8_t>& memory, const std::function<void()>& changed)
-      : setup_(std::move(setup)), engine_(std::move(engine)), memory_(memory), changed_(changed) {}
+  RememberingPlacement(std::unique_ptr<SimulatedSetup> setup, std::unique_ptr<SimulatedStand> stand,
+                       std::unique_ptr<Placement> engine, std::map<int, std::uint8_t>& memory,
+                       const std::function<void()>& changed)
+      : setup_(std::move(setup)),
+        stand_(std::move(stand)),
+        engine_(std::move(engine)),
+        memory_(memory),
+        changed_(changed) {}
 
   Rig& rig() override { return *this; }
   TrackPower& power() override { return engine_->power(); }
@@ -47,7 +52,8 @@ class RememberingPlacement final : public Placement, public Rig {
     if (changed_ && memory_ != before) changed_();
   }
 
-  std::unique_ptr<SimulatedSetup> setup_;  ///< the engine's placement refers to it
+  std::unique_ptr<SimulatedSetup> setup_;  ///< the stand refers to it
+  std::unique_ptr<SimulatedStand> stand_;  ///< the engine's placement refers to it
   std::unique_ptr<Placement> engine_;
   std::map<int, std::uint8_t>& memory_;
   const std::function<void()>& changed_;
@@ -72,10 +78,10 @@ asio::awaitable<std::unique_ptr<Placement>> RememberingStand::put_on_track(const
   engine->obeys = by_long ? (memory[17] - 192) * 256 + memory[18] : memory[cv::address];
   engine->decoder.cvs = memory;
   engine->address = record.address;
-  SimulatedStand stand(*setup, clock_);
-  std::unique_ptr<Placement> placed = co_await stand.put_on_track(record);
+  auto stand = std::make_unique<SimulatedStand>(*setup, clock_);
+  std::unique_ptr<Placement> placed = co_await stand->put_on_track(record);
   std::unique_ptr<Placement> result =
-      std::make_unique<RememberingPlacement>(std::move(setup), std::move(placed), memory, changed_);
+      std::make_unique<RememberingPlacement>(std::move(setup), std::move(stand), std::move(placed), memory, changed_);
   co_return result;
 }
 
