@@ -28,15 +28,34 @@ CheckLine look_at_sensor(const trackside::Board& board, bool engine_at_work) {
   return {"current sensor", false, "reads " + mA(*current_mA) + " though the track is dead; " + dead_track_advice};
 }
 
-CheckLine look_at_gate(const trackside::Board& board, int gate, bool engine_at_work) {
-  const std::string what = "gate " + std::to_string(gate) + " of the board";
-  if (!board.state()) return {what, std::nullopt, "the board has not told"};
-  const bool blocked = ((board.state()->blocked_gates >> static_cast<unsigned>(gate - 1)) & 1U) != 0;
-  if (!blocked) return {what, true, "clear"};
+/// @param blocked  empty: nobody has told
+CheckLine look_at_gate(const std::string& what, std::optional<bool> blocked, bool engine_at_work) {
+  if (!blocked) return {what, std::nullopt, "whoever reports it has not told how it is"};
+  if (!*blocked) return {what, true, "clear"};
   if (engine_at_work) return {what, std::nullopt, "something stands in the beam, perhaps the engine"};
   return {what, false,
           "something stands in the beam, or the sensor is dead; set the engine down before the gates, clear the track, "
           "then look at the sensor"};
+}
+
+std::optional<bool> board_gate(const trackside::Board& board, int gate) {
+  if (!board.state()) return std::nullopt;
+  return ((board.state()->blocked_gates >> static_cast<unsigned>(gate - 1)) & 1U) != 0;
+}
+
+void look_at_gates(CheckLines& lines, const WiredParts& parts, const WiredSetup& setup, bool engine_at_work) {
+  const auto note = [&](const std::string& what, std::optional<bool> blocked) {
+    lines.push_back(look_at_gate(what, blocked, engine_at_work));
+  };
+  if (parts.bus_gates != nullptr) {
+    for (int gate = 0; gate < parts.bus_gates->gates(); ++gate) {
+      note("gate " + std::to_string(gate + 1) + " on the bus", parts.bus_gates->blocked(gate));
+    }
+    return;
+  }
+  for (const int gate : setup.board->wish.gates) {
+    note("gate " + std::to_string(gate) + " of the board", board_gate(*parts.board, gate));
+  }
 }
 
 }  // namespace
@@ -48,6 +67,7 @@ CheckLines look_at(const WiredParts& parts, const WiredSetup& setup, bool engine
   lines.push_back(line("station", parts.station.trouble(), "answers"));
   if (parts.board == nullptr) {
     lines.push_back({"board", std::nullopt, "there is none: nothing opens the track feed when this program fails"});
+    look_at_gates(lines, parts, setup, engine_at_work);
     return lines;
   }
   const LinkHealth& board = parts.board_link->health();
@@ -55,7 +75,7 @@ CheckLines look_at(const WiredParts& parts, const WiredSetup& setup, bool engine
   lines.push_back(
       line("board", parts.board->trouble(), "is number " + setup.board->wish.serial + ", set as it must be"));
   lines.push_back(look_at_sensor(*parts.board, engine_at_work));
-  for (const int gate : setup.board->wish.gates) lines.push_back(look_at_gate(*parts.board, gate, engine_at_work));
+  look_at_gates(lines, parts, setup, engine_at_work);
   return lines;
 }
 

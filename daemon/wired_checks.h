@@ -17,6 +17,7 @@ struct WiredParts {
   const lcc::LccStation& station;
   const Link* board_link = nullptr;
   const trackside::Board* board = nullptr;
+  const lcc::EventGates* bus_gates = nullptr;  ///< null: gates report to the board
 };
 
 /// All but the relay. @param engine_at_work  it may stand in a beam then, and draw current

@@ -12,6 +12,7 @@ namespace asio = boost::asio;
 namespace {
 
 constexpr Duration look_every = std::chrono::milliseconds(100);
+constexpr Duration gates_may_take = std::chrono::milliseconds(800);  // as long as a node may think of an answer
 constexpr Duration sensor_may_take = std::chrono::seconds(1);
 constexpr Duration before_next_try = std::chrono::seconds(1);
 constexpr Duration board_silence = std::chrono::seconds(1);  // it says something ten times a second
@@ -154,16 +155,31 @@ asio::awaitable<void> WiredStand::hardware() {
   }
 }
 
+/// Gates on the bus are asked how they are; whoever reports them need not answer.
+asio::awaitable<void> WiredStand::ask_gates() {
+  const auto told = [this] {
+    bool all = true;
+    for (int gate = 0; gate < events_.gates(); ++gate) all = all && events_.blocked(gate);
+    return all;
+  };
+  if (events_.gates() == 0) co_return;
+  events_.ask();
+  const Instant limit = clock_.now() + gates_may_take;
+  while (!told() && clock_.now() < limit) co_await station_.node().bell().wait_until(clock_, limit);
+}
+
 /// A board that has just said its name tells its current a moment later, and the relay that a service which was killed
 /// had closed opens when the lease runs out.
 asio::awaitable<void> WiredStand::first_reading() {
+  co_await ask_gates();
   const Instant limit = clock_.now() + sensor_may_take;
   const auto not_dead = [this] { return board_->track_current_mA().value_or(dead_track_mA + 1) > dead_track_mA; };
   while (board_ && not_dead() && clock_.now() < limit) co_await clock_.sleep_for(look_every);
 }
 
 CheckLines WiredStand::checks() const {
-  const WiredParts parts{station_link_, station_, board_link_.get(), board_.get()};
+  const lcc::EventGates* bus_gates = setup_.gate_events.empty() ? nullptr : &events_;
+  const WiredParts parts{station_link_, station_, board_link_.get(), board_.get(), bus_gates};
   CheckLines lines = look_at(parts, setup_, in_use_);
   if (board_) lines.push_back(relay_);
   return lines;

@@ -42,6 +42,7 @@ class WiredStand final : public TestStand {
   [[nodiscard]] std::string trouble() const;
   boost::asio::awaitable<void> hardware();
   boost::asio::awaitable<void> first_reading();
+  boost::asio::awaitable<void> ask_gates();
   boost::asio::awaitable<void> keep_dead();
   boost::asio::awaitable<void> check_relay();
 

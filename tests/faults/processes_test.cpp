@@ -118,6 +118,16 @@ BOOST_AUTO_TEST_CASE(what_is_not_in_order_before_the_run_keeps_the_track_dead) {
   }
 }
 
+// Whoever reports them on the bus is asked before the run.
+BOOST_AUTO_TEST_CASE(with_something_in_a_gate_on_the_bus_no_engine_is_run) {
+  serve_loops("bus", {"barred"});
+  fault("barred", "block 2 on");
+  start_again("barred");
+  BOOST_TEST(service("barred").wrote("the check before the run: gate 2 on the bus: something stands in the beam", 15),
+             service("barred").output());
+  BOOST_TEST(speed_mm_s("barred") == 0);
+}
+
 BOOST_AUTO_TEST_CASE(with_something_in_a_gate_no_engine_is_run) {
   serve_loops("bench", {"blocked"});
   fault("blocked", "block 1 on");

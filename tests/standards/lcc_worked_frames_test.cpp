@@ -140,4 +140,29 @@ BOOST_AUTO_TEST_CASE(a_sensor_as_a_gate) {
   });
 }
 
+// The same rows, and Event Transport Standard 6.3: Identify Producer asks whether the event holds now.
+BOOST_AUTO_TEST_CASE(how_a_gate_is_before_it_changes) {
+  Peer peer;
+  const EventId active = EventId::parse("01.01.02.00.00.FB.00.0C").value();
+  const EventId inactive = EventId::parse("01.01.02.00.00.FA.00.0C").value();
+  EventGates gates(peer.station.node(), {GateEvents{active, inactive}});
+  peer.station.use_event_gates(gates);
+  peer.run([&gates](Peer& inside) -> asio::awaitable<void> {
+    co_await inside.pass(0.3);
+    BOOST_TEST(!gates.blocked(0).has_value());
+    gates.ask();
+    BOOST_TEST(inside.count(":X19914DD8N0101020000FB000C;") == 1);
+    inside.hear(":X19547345N0101020000FB000C;");  // it can't tell
+    BOOST_TEST(!gates.blocked(0).has_value());
+    inside.hear(":X19545345N0101020000FB000C;");
+    BOOST_TEST((gates.blocked(0) == false));
+    inside.hear(":X19544345N0101020000FB000C;");
+    BOOST_TEST((gates.blocked(0) == true));
+    inside.hear(":X195B4345N0101020000FA000C;");
+    BOOST_TEST((gates.blocked(0) == false));
+    inside.hear(":X19545345N0101020000FA000C;");
+    BOOST_TEST((gates.blocked(0) == true));
+  });
+}
+
 BOOST_AUTO_TEST_SUITE_END()

@@ -130,6 +130,8 @@ void LccEnd::hear_global(unsigned type, std::uint16_t, const Bytes& data) {
     }
   } else if (type == 0x914 && data.size() == 8 && value >> 32U == search_block) {
     search(data);
+  } else if (type == 0x914 && data.size() == 8) {
+    tell_gate(value);
   } else if (type == 0x8F4 && value == emergency_off) {
     global(powered_ ? 0x4C5 : 0x4C4, station, data);
   } else if (type == 0x5B4 && (value == emergency_off || value == emergency_off - 1)) {
@@ -263,8 +265,20 @@ asio::awaitable<void> LccEnd::serve_datagram() {
   datagram(train, asked.from, reply);
 }
 
+/// A producer says whether its event holds now.
+void LccEnd::tell_gate(std::uint64_t event) {
+  for (std::size_t gate = 0; gate < settings_.gate_blocked.size(); ++gate) {
+    const bool of_blocked = event == settings_.gate_blocked[gate];
+    if (!of_blocked && event != settings_.gate_clear[gate]) continue;
+    const bool holds = blocked_gates_.contains(gate) == of_blocked;
+    global(holds ? 0x544 : 0x545, station, bytes_of(event, 8));
+  }
+}
+
 void LccEnd::edge(int gate, bool blocked) {
   const auto at = static_cast<std::size_t>(gate);
+  if (blocked) blocked_gates_.insert(at);
+  if (!blocked) blocked_gates_.erase(at);
   const auto& events = blocked ? settings_.gate_blocked : settings_.gate_clear;
   if (at < events.size()) global(0x5B4, station, bytes_of(events[at], 8));
 }

@@ -7,6 +7,7 @@
 #include <functional>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <tuple>
@@ -50,6 +51,7 @@ class LccEnd {
   void hear_global(unsigned type, std::uint16_t source, const Bytes& data);
   void hear_addressed(TrainNode& train, unsigned type, std::uint16_t source, const Bytes& content);
   void search(const Bytes& event);
+  void tell_gate(std::uint64_t event);
   void switch_power(bool on);
   TrainNode& enter_train(int address, int packet_steps);
   [[nodiscard]] TrainNode* train_of(int address);
@@ -78,6 +80,7 @@ class LccEnd {
   std::map<std::tuple<unsigned, unsigned, std::uint16_t>, Bytes> unfinished_;  ///< by type, destination and source
   std::deque<Datagram> datagrams_;
   std::deque<TrainNode> trains_;  ///< their places don't change
+  std::set<std::size_t> blocked_gates_;
   bool powered_ = true;
 };
 
