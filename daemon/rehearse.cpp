@@ -20,6 +20,18 @@ namespace {
 
 constexpr double spare_s = 3600;  // beyond the budgets: a run that is longer never ends
 
+/// Goes with the virtual clock, from the same day for all rehearsals: the same seed is to give the same bytes.
+class RehearsedCalendar final : public Calendar {
+ public:
+  explicit RehearsedCalendar(const Clock& clock) : clock_(clock) {}
+  [[nodiscard]] std::time_t now() const override {
+    return static_cast<std::time_t>(in_seconds(clock_.now().time_since_epoch()));
+  }
+
+ private:
+  const Clock& clock_;
+};
+
 std::string closing_table(const ShiftResult& shift) {
   std::string text = fmt::format("\n{:<24}{:<20}{:>8}{:>14}{:>7}{:>7}\n", "engine", "outcome", "steps", "track time",
                                  "passes", "writes");
@@ -40,7 +52,7 @@ int rehearse(const Configuration& configuration, const std::vector<Job>& jobs, T
              const std::function<void(std::string_view)>& write) {
   VirtualClock clock;  // before the context, whose coroutines sleep on it
   SimulatedStand stand(configuration.rig, clock);
-  // A rehearsal takes no hours of the day and remembers nothing: the same seed is to give the same bytes.
+  // A rehearsal takes no hours of the day and remembers nothing.
   const Shift shift{configuration.railway,
                     planner_among(jobs),
                     configuration.limits,
@@ -48,7 +60,7 @@ int rehearse(const Configuration& configuration, const std::vector<Job>& jobs, T
                     configuration.reports,
                     configuration.leave,
                     false};
-  const RealCalendar calendar;
+  const RehearsedCalendar calendar(clock);
   RealStorage storage;
   ShiftMemory memory(storage, {}, calendar, configuration.caps, configuration.retry);
   InlineWorker worker;

@@ -16,5 +16,7 @@ programs=(tests/unit_tests -object tests/shifts_tests -object tests/schedules_te
 llvm-cov report "${programs[@]}" -instr-profile=all.profdata -show-branch-summary "$top"/drivers/safety/*.cpp
 echo
 echo "branches that went one way only:"
-llvm-cov export "${programs[@]}" -instr-profile=all.profdata -format=lcov "$top"/drivers/safety/*.cpp 2>/dev/null |
-  awk -F: '/^SF:/ { file = $2 } /^BRDA:.*,(0|-)$/ { split($2, at, ","); print file ":" at[1] }' | sort | uniq -c
+one_way=$(llvm-cov export "${programs[@]}" -instr-profile=all.profdata -format=lcov "$top"/drivers/safety/*.cpp 2>/dev/null |
+  awk -F: '/^SF:/ { file = $2 } /^BRDA:.*,(0|-)$/ { split($2, at, ","); print file ":" at[1] }' | sort | uniq -c)
+echo "${one_way:-none}"
+[ -z "$one_way" ]

@@ -40,3 +40,4 @@ for file in "${files[@]}"; do
            grep -nE '\|\|' "$file" | sed -E 's/^([0-9]+):.*/\1:s,\\|\\|,\\\&\\\&,/')
 done
 echo "$count conditions turned round, $missed of them not noticed"
+[ "$count" -gt 0 ] && [ "$missed" -eq 0 ]

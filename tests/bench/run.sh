@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Builds what is missing and runs the bench: bash tests/bench/run.sh tune [--help], parsers, halt, restore, idle, coverage or mutations. BUILD=folder builds elsewhere.
+# Builds what is missing and runs the bench: bash tests/bench/run.sh tune [--help], parsers, halt, restore, soak, idle, coverage or mutations. BUILD=folder builds elsewhere.
 source "$(dirname "${BASH_SOURCE[0]}")/../../daemon/prepare.sh"
 install_missing "${packages[@]}"
 case ${1:-} in coverage | mutations)
@@ -10,7 +10,7 @@ case ${1:-} in coverage | mutations)
 esac
 folder=${BUILD:-$top/build}
 program=bench
-case ${1:-} in parsers | halt | restore) program=bench_$1 && shift ;; esac
+case ${1:-} in parsers | halt | restore | soak) program=bench_$1 && shift ;; esac
 build_only=("$program")
 [ "${1:-}" = idle ] && build_only=(lapwright lapwright-rig)
 build_into "$folder"
