@@ -36,6 +36,11 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
+bool is_ignored(int signal) {
+  struct sigaction now {};
+  return ::sigaction(signal, nullptr, &now) == 0 && now.sa_handler == SIG_IGN;
+}
+
 std::shared_ptr<spdlog::logger> make_log(const std::string& level) {
   auto log = std::make_shared<spdlog::logger>("lapwright", std::make_shared<spdlog::sinks::stderr_sink_st>());
   log->set_level(spdlog::level::from_str(level));
@@ -75,7 +80,8 @@ class Service final : public ControlDesk {
     } else {
       book_.take_up(jobs);
     }
-    for (const int signal : {SIGTERM, SIGINT, SIGHUP, SIGQUIT}) signals_.add(signal);
+    for (const int signal : {SIGTERM, SIGINT, SIGQUIT}) signals_.add(signal);
+    if (!is_ignored(SIGHUP)) signals_.add(SIGHUP);  // as under nohup: whoever closes the terminal wants it to go on
     observers_.add(hook_events_);
     board_.on_event([this](const std::string& line) { control_.publish(line); });
     log_->info("control socket {}", configuration.control_socket.string());

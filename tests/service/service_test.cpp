@@ -111,6 +111,26 @@ BOOST_AUTO_TEST_CASE(tells_its_manager_that_it_is_ready_alive_and_stopping) {
   BOOST_TEST(words["STOPPING=1"] == 1);
 }
 
+// A terminal that is closed takes the service with it, in order; unless whoever began it said that it is to stay.
+BOOST_AUTO_TEST_CASE(a_closed_terminal_ends_it_in_order) {
+  {
+    Process daemon(daemon_program, arguments(), folder / "daemon.log");
+    BOOST_REQUIRE_MESSAGE(daemon.wrote("engine 1 of 3", start_limit_s), daemon.output());
+    daemon.signal(SIGHUP);
+    BOOST_TEST(daemon.wait(end_limit_s).value() == exit_ok, daemon.output());
+    BOOST_TEST(daemon.output().find("SIGHUP: stopping in order") != std::string::npos, daemon.output());
+  }
+  std::vector<std::string> words = arguments();
+  words.insert(words.begin(), daemon_program.string());
+  Process stays("/usr/bin/nohup", words, folder / "nohup.log");
+  BOOST_REQUIRE_MESSAGE(stays.wrote("engine 1 of 3", start_limit_s), stays.output());
+  stays.signal(SIGHUP);
+  BOOST_TEST(!stays.wait(1).has_value(), stays.output());
+  BOOST_TEST(ask("status")["state"] == "working");
+  stays.signal(SIGQUIT);
+  BOOST_TEST(stays.wait(end_limit_s).value() == exit_ok, stays.output());
+}
+
 BOOST_AUTO_TEST_CASE(halts_for_a_person_and_stays_dead) {
   Process daemon(daemon_program, arguments(), folder / "daemon.log");
   BOOST_REQUIRE_MESSAGE(daemon.wrote("engine 1 of 3", start_limit_s), daemon.output());
