@@ -61,7 +61,7 @@ BOOST_AUTO_TEST_CASE(of_the_board_and_its_link) {
   check_dead("board-muted", fault("board-muted", "mute board"), 0.5);
   check_dead("board-reset", fault("board-reset", "reset b"), 0.02);
   // Twenty lines of a hundred can't be read: the link is as good as lost.
-  check_dead("flooded", fault("flooded", "garbage board 100000"), 1.0);
+  check_dead("flooded", fault("flooded", "garbage board 100000"), 0.5);
   for (const std::string name : {"board-unplugged", "board-muted", "board-reset", "flooded"}) {
     check_stored(name, "rig-lost");
   }
@@ -99,6 +99,7 @@ BOOST_AUTO_TEST_CASE(what_is_not_in_order_before_the_run_keeps_the_track_dead) {
   start_again("welded");
   BOOST_TEST(service("welded").wrote("The relay is welded, or something bridges it", 15), service("welded").output());
   BOOST_TEST(status("welded").find("0.0 mm/s") != std::string::npos);
+  BOOST_TEST(status("welded").find("track dead") != std::string::npos, status("welded"));  // by the station
   const auto doctor = [&](const std::string& name) {
     auto asked = std::make_unique<Process>(
         client_program, std::vector<std::string>{"doctor", "--socket", file(name + ".sock").string()},

@@ -55,6 +55,27 @@ BOOST_AUTO_TEST_CASE(another_direction_begins_another_run) {
   BOOST_TEST(!watch.speed_mm_s().has_value());
 }
 
+// 3 m round, and no engine is three times as fast as 1500 mm/s: what comes sooner than after two thirds of a second is
+// the gate's own doing.
+BOOST_AUTO_TEST_CASE(a_gate_that_sees_too_much_is_no_fast_engine) {
+  TestTrack ring;
+  ring.length_mm = 3000;
+  ring.gates = {Gate{"west", 1000, 0.2}, Gate{"east", 1150, 0.2}};
+  const auto reason_of_passes_every = [&ring](double apart_s) {
+    TravelWatch around(ring, 300, 1500);
+    around.commanded(ThrottleCommand{10, Direction::forward, StepMode::steps28});
+    for (int pass = 0; pass < 10; ++pass) {
+      const double s = 1 + pass * apart_s;
+      const GateEdge edge{0, true, static_cast<std::uint32_t>(s * 1e6), 1, Instant{} + seconds(s)};
+      if (const auto stop = around.passage(GatePassage{0, edge, false, true})) return std::string(code(stop->reason));
+    }
+    return std::string("none");
+  };
+  BOOST_TEST(reason_of_passes_every(0.6) == "gate-order");
+  BOOST_TEST(reason_of_passes_every(0.7) == "overspeed");
+  BOOST_TEST(reason_of_passes_every(11) == "none");
+}
+
 BOOST_AUTO_TEST_SUITE_END()
 
 }  // namespace lapwright
