@@ -26,8 +26,10 @@ boost::asio::awaitable<std::string> StopButton::make_dead(std::string who) {
     const Counted now(busy_);
     guard_->stop(Stop{StopReason::asked, who + " asked to make the track dead at once"});
     co_await guard_->make_safe();
-    if (!guard_->safe()) doubt = not_switched_off;
-    for (const std::string& trouble : guard_->troubles()) doubt += doubt.empty() ? "" : "; " + trouble;
+    if (!guard_->safe()) {
+      doubt = not_switched_off;
+      for (const std::string& trouble : guard_->troubles()) doubt += "; " + trouble;
+    }
   } else if (stand_ != nullptr) {
     doubt = co_await stand_->make_dead();
   }
