@@ -159,6 +159,14 @@ GuardLimits limits_of(const Job& job, GuardLimits limits, const JobKeeper& keepe
   return limits;
 }
 
+/// What it came to, or what had been settled before it was broken off.
+void tell_tune(JobResult& result, const std::optional<TuneResult>& tuned, const Notes& notes, const Job& job) {
+  if (tuned) result.tune = *tuned;
+  if (!tuned) result.tune.passes = notes.passes();
+  const bool unfinished = !tuned || (result.work == Work::tune && result.tune.cells.empty());
+  if (unfinished) result.tune.cells = notes.cells(job.order);
+}
+
 }  // namespace
 
 asio::awaitable<JobResult> run_job(JobOrder job_order, Placement& engine, Clock& clock, StopButton& button,
@@ -221,17 +229,9 @@ asio::awaitable<JobResult> run_job(JobOrder job_order, Placement& engine, Clock&
   result.unprotected = unprotected(engine, guard);
   result.seed = engine.seed();
   result.troubles.insert(result.troubles.end(), guard.troubles().begin(), guard.troubles().end());
-  if (tuned) {
-    result.tune = *tuned;
-    result.tune.writes = ledger.writes();
-    if (result.work == Work::tune && result.tune.cells.empty()) result.tune.cells = notes.cells(job.order);
-    if (result.tune.track_s <= 0) result.tune.track_s = in_seconds(clock.now() - began);
-  } else {
-    result.tune.cells = notes.cells(job.order);
-    result.tune.passes = notes.passes();
-    result.tune.writes = ledger.writes();
-    result.tune.track_s = in_seconds(clock.now() - began);
-  }
+  tell_tune(result, tuned, notes, job);
+  result.tune.writes = ledger.writes();
+  if (result.tune.track_s <= 0) result.tune.track_s = in_seconds(clock.now() - began);
   co_return result;
 }
 
