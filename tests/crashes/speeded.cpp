@@ -2,14 +2,12 @@
 
 #include <spdlog/fmt/fmt.h>
 
-#include <boost/asio/co_spawn.hpp>
-#include <boost/asio/io_context.hpp>
 #include <set>
 #include <stdexcept>
 
 #include "drivers/simulated/engine_file.h"
-#include "drivers/virtual_clock.h"
 #include "tests/fixed_calendar.h"
+#include "tests/played_shift.h"
 
 namespace lapwright::crashes {
 namespace {
@@ -52,18 +50,8 @@ ShiftResult run_on(World& world, Storage& storage, const std::filesystem::path& 
   book.take_up(jobs);
   StopButton button;
   Nobody nobody;
-  boost::asio::io_context context;
-  std::optional<ShiftResult> outcome;
-  std::exception_ptr failure;
   const ShiftMeans means{stand, clock, calendar, memory, book, button, nobody};
-  boost::asio::co_spawn(context, run_shift(shift, means), [&](const std::exception_ptr& thrown, ShiftResult result) {
-    failure = thrown;
-    if (!thrown) outcome = std::move(result);
-  });
-  clock.run(context, seconds(shift_limit_s));
-  if (failure) std::rethrow_exception(failure);
-  if (!outcome) throw std::runtime_error("the shift does not end");
-  return *outcome;
+  return played_shift(shift, means, clock, shift_limit_s);
 }
 
 std::vector<Record> journal_of(Storage& storage, const std::filesystem::path& folder) {

@@ -112,13 +112,16 @@ BOOST_AUTO_TEST_CASE(stopping_all_trains) {
   check(":X195B4DD8N010000000000FFFE;", report(event::clear_emergency_off));
 }
 
+/// Event Identifiers Standard 5.3: a sensor of a DCC system, address 12, active and not.
+GateEvents sensor_12() {
+  return {EventId::parse("01.01.02.00.00.FB.00.0C").value(), EventId::parse("01.01.02.00.00.FA.00.0C").value()};
+}
+
 // Rows 39 and 41: Event Identifiers Standard 5.3 (a sensor of a DCC system, address 12), Event Transport Standard 4.1:
 // a report is an occurrence; 4.5 and 4.6: what a producer says of its state is none.
 BOOST_AUTO_TEST_CASE(a_sensor_as_a_gate) {
   Peer peer;
-  const EventId active = EventId::parse("01.01.02.00.00.FB.00.0C").value();
-  const EventId inactive = EventId::parse("01.01.02.00.00.FA.00.0C").value();
-  EventGates gates(peer.station.node(), {GateEvents{active, inactive}});
+  EventGates gates(peer.station.node(), {sensor_12()});
   peer.station.use_event_gates(gates);
   peer.run([&gates](Peer& inside) -> asio::awaitable<void> {
     co_await inside.pass(0.3);
@@ -143,9 +146,7 @@ BOOST_AUTO_TEST_CASE(a_sensor_as_a_gate) {
 // The same rows, and Event Transport Standard 6.3: Identify Producer asks whether the event holds now.
 BOOST_AUTO_TEST_CASE(how_a_gate_is_before_it_changes) {
   Peer peer;
-  const EventId active = EventId::parse("01.01.02.00.00.FB.00.0C").value();
-  const EventId inactive = EventId::parse("01.01.02.00.00.FA.00.0C").value();
-  EventGates gates(peer.station.node(), {GateEvents{active, inactive}});
+  EventGates gates(peer.station.node(), {sensor_12()});
   peer.station.use_event_gates(gates);
   peer.run([&gates](Peer& inside) -> asio::awaitable<void> {
     co_await inside.pass(0.3);

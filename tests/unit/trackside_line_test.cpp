@@ -49,9 +49,9 @@ BOOST_AUTO_TEST_CASE(check_sum) {
   BOOST_TEST(written('L', 7) == "L 07*6089\n");  // the example of PROTOCOL.md
 }
 
-// What is taken for good is what was sent: lines of which 1 % have bits turned round, up to three each, which the check
-// sum's Hamming distance of 4 at this length finds without fail, and more, which it finds but for one in 65,536 at
-// most. Ten million of them, by hand: LAPWRIGHT_LINES=10000000 build/tests/unit_tests --run_test=trackside_line
+// What is taken for good is what was sent: 1 % of the lines have one to three bits turned round, which the check sum
+// finds without fail: its Hamming distance is 4 at this length (Koopman's tables of CRC polynomials, from memory). Ten
+// million of them, by hand: LAPWRIGHT_LINES=10000000 build/tests/unit_tests --run_test=trackside_line
 BOOST_AUTO_TEST_CASE(no_line_with_turned_bits_is_taken_for_good) {
   const char* const wished = std::getenv("LAPWRIGHT_LINES");
   const long lines = wished != nullptr ? std::atol(wished) : 200'000;

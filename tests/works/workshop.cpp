@@ -1,15 +1,13 @@
 #include "tests/works/workshop.h"
 
-#include <boost/asio/co_spawn.hpp>
-#include <boost/asio/io_context.hpp>
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <stdexcept>
 
 #include "drivers/simulated/decoder.h"
 #include "drivers/simulated/engine_file.h"
-#include "drivers/virtual_clock.h"
 #include "tests/fixed_calendar.h"
+#include "tests/played_shift.h"
 
 namespace lapwright::workday {
 namespace {
@@ -101,18 +99,10 @@ ShiftTurn Workshop::run(Work work) {
   book.begin(jobs);
   StopButton button;
   Phases observer(phases);
-  boost::asio::io_context context;
-  std::optional<ShiftResult> outcome;
-  std::exception_ptr failure;
   const ShiftMeans means{stand, clock, calendar, memory, book, button, observer};
-  boost::asio::co_spawn(context, run_shift(shift, means), [&](const std::exception_ptr& thrown, ShiftResult result) {
-    failure = thrown;
-    if (!thrown) outcome = std::move(result);
-  });
-  clock.run(context, seconds(work_limit_s));
-  if (failure) std::rethrow_exception(failure);
-  if (!outcome || outcome->turns.empty()) throw std::runtime_error("the work does not end");
-  return outcome->turns.front();
+  const ShiftResult outcome = played_shift(shift, means, clock, work_limit_s);
+  if (outcome.turns.empty()) throw std::runtime_error("the work was not begun");
+  return outcome.turns.front();
 }
 
 }  // namespace lapwright::workday

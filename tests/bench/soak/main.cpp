@@ -4,8 +4,6 @@
 #include <malloc.h>
 #include <unistd.h>
 
-#include <boost/asio/co_spawn.hpp>
-#include <boost/asio/io_context.hpp>
 #include <cstdio>
 #include <cstdlib>
 #include <filesystem>
@@ -15,10 +13,9 @@
 #include <string>
 
 #include "daemon/order.h"
-#include "daemon/shift.h"
 #include "daemon/simulated_stand.h"
-#include "drivers/virtual_clock.h"
 #include "tests/fixed_calendar.h"
+#include "tests/played_shift.h"
 #include "tests/temporary_folder.h"
 
 namespace lapwright {
@@ -60,8 +57,8 @@ Held held() {
   return now;
 }
 
-/// One shift of the configuration from its beginning to its end. @returns its virtual length, s; below 0: it came to
-/// none
+/// One shift of the configuration from its beginning to its end. @returns its virtual length, s; below 0: an engine
+/// was left out
 double work_through(Configuration configuration, std::uint64_t seed, const std::filesystem::path& folder) {
   configuration.rig.seed = seed;
   configuration.reports = folder / "reports";
@@ -79,21 +76,13 @@ double work_through(Configuration configuration, std::uint64_t seed, const std::
   Silent observer;
   const Shift shift{configuration.railway, planner_among(jobs), configuration.limits, AllowedHours(),
                     configuration.reports};
-  boost::asio::io_context context;
-  std::optional<ShiftResult> outcome;
-  std::exception_ptr failure;
   const ShiftMeans means{stand, clock, calendar, memory, book, button, observer};
-  boost::asio::co_spawn(context, run_shift(shift, means), [&](const std::exception_ptr& thrown, ShiftResult result) {
-    failure = thrown;
-    if (!thrown) outcome = std::move(result);
-  });
-  clock.run(context, seconds(night_s));
-  if (failure) std::rethrow_exception(failure);
-  if (!outcome || outcome->turns.size() != jobs.size()) return -1;
+  const ShiftResult outcome = played_shift(shift, means, clock, night_s);
+  if (outcome.turns.size() != jobs.size()) return -1;
   return in_seconds(clock.now().time_since_epoch());
 }
 
-/// @returns how many shifts it took; 0: one came to no end
+/// @returns how many shifts it took; 0: an engine was left out
 int night(const Configuration& configuration, std::uint64_t& seed, const std::filesystem::path& folder) {
   int shifts = 0;
   for (double passed_s = 0; passed_s < night_s; ++shifts) {
@@ -115,7 +104,7 @@ int soak(int nights) {
   for (int number = 1; number <= nights; ++number) {
     const int shifts = night(configuration, seed, folder.path());
     if (shifts == 0) {
-      std::printf("a shift of night %d came to no end\n", number);
+      std::printf("an engine was left out in night %d\n", number);
       return 1;
     }
     last = held();
