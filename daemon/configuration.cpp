@@ -141,8 +141,7 @@ std::string read_log_level(Section& root) {
 
 fs::path default_state(const fs::path& file) {
   const char* of_systemd = std::getenv("STATE_DIRECTORY");
-  return of_systemd != nullptr && *of_systemd != '\0' ? fs::path(of_systemd)
-                                                      : file.parent_path() / "state" / file.stem();
+  return of_systemd != nullptr && *of_systemd != '\0' ? fs::path(of_systemd) : fs::path("state") / file.stem();
 }
 
 fs::path default_control_socket() {

@@ -72,7 +72,8 @@ struct Configuration {
 [[nodiscard]] std::vector<ShiftEntry> engines_of(const std::filesystem::path& path,
                                                  const std::filesystem::path& shift_file = {});
 
-/// What systemd gives the service, or "state/NAME" beside the configuration, so that two of them don't share one.
+/// What systemd gives the service, or "state/NAME", relative to the configuration's folder as all its paths are, so
+/// that two of them don't share one.
 [[nodiscard]] std::filesystem::path default_state(const std::filesystem::path& file);
 
 /// $XDG_RUNTIME_DIR/lapwright.sock, or /run/lapwright/lapwright.sock where there is none.

@@ -84,6 +84,18 @@ BOOST_AUTO_TEST_CASE(a_good_one) {
   BOOST_TEST(order.known_cvs.at(3) == 28);
 }
 
+// However the configuration is named: its folder is not gone into twice.
+BOOST_AUTO_TEST_CASE(the_state_folder_is_beside_the_configuration) {
+  const std::filesystem::path whole = load(good).state;
+  BOOST_TEST(whole.parent_path() == path / "state");
+  const std::filesystem::path here = std::filesystem::current_path();
+  std::filesystem::current_path(path.parent_path());
+  const std::filesystem::path by_relative_name =
+      load_configuration(path.filename() / (whole.filename().string() + ".json")).state;
+  std::filesystem::current_path(here);
+  BOOST_TEST(by_relative_name == path.filename() / "state" / whole.filename());
+}
+
 BOOST_AUTO_TEST_CASE(how_sure_and_how_patient_a_tune_is) {
   std::string text = good;
   text.insert(text.rfind('}'), R"(, "proof": {"confidence": 0.99, "patience": 4})");
