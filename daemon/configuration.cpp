@@ -39,6 +39,7 @@ Gate read_gate(Section section, double length_mm, double default_error_mm) {
       section.number("position_mm", Range{0, length_mm, "the distance from the track's zero in forward running"});
   gate.position_error_mm = section.number(
       "position_error_mm", Range{0.001, 50, "the standard uncertainty of the position"}, default_error_mm);
+  gate.guards_end = section.flag("guards_end", gate.guards_end);
   return gate;
 }
 
@@ -53,6 +54,9 @@ void read_track(Section section, TestTrack& track) {
     track.gates.push_back(read_gate(part, track.length_mm, Gate{}.position_error_mm));
     if (!names.insert(track.gates.back().name).second) {
       part.complain("name", "\"" + track.gates.back().name + "\" names two gates; give each its own name");
+    }
+    if (track.gates.back().guards_end && track.shape == TrackShape::loop) {
+      part.complain("guards_end", "a loop has no end; take this out, or say \"shape\": \"shuttle\"");
     }
   }
 }

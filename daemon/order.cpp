@@ -30,8 +30,8 @@ void set_clear_track(const EngineRecord& record, TuneOrder& order) {
   }
   const double kept_mm = *record.length_mm + buffer_margin_mm;
   const auto at_mm = [&](int gate) { return order.track.gates[static_cast<std::size_t>(gate)].position_mm; };
-  order.clear_below_mm = at_mm(order.trap.low_gate) - kept_mm;
-  order.clear_above_mm = order.track.length_mm - at_mm(order.trap.high_gate) - kept_mm;
+  order.clear_below_mm = at_mm(order.trap.low_gate) - clear_from_mm(order.track) - kept_mm;
+  order.clear_above_mm = clear_to_mm(order.track) - at_mm(order.trap.high_gate) - kept_mm;
   if (std::min(order.clear_below_mm, order.clear_above_mm) > 0) return;
   throw std::invalid_argument(
       "the shuttle has too little track outside the trap for an engine of this length; "

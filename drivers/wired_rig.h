@@ -38,6 +38,9 @@ class WiredRig final : public Rig, public TrackPower {
     if (board_ != nullptr) board_->vouch();
   }
   [[nodiscard]] std::optional<Stop> lost() const override;
+  [[nodiscard]] std::optional<double> left_s() const override {
+    return board_ != nullptr ? board_->left_s() : std::nullopt;
+  }
 
  private:
   boost::asio::awaitable<void> switch_off();

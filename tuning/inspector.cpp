@@ -17,6 +17,7 @@ constexpr double patience = 2.2;
 constexpr double grace_s = 5;
 constexpr double steady_within = 0.06;  // head and tail
 constexpr double settling_s = 0.8;
+constexpr double flash_s = 0.1;  // within which it shows that a passage was none
 constexpr double longest_engine_mm = 300;
 constexpr double turn_lag_s = 0.5;
 constexpr double further_out = 1.5;
@@ -134,8 +135,11 @@ asio::awaitable<std::optional<Inspector::Timed>> Inspector::next_lap(double limi
     if (!edge) co_return std::nullopt;
     const std::optional<Passage> passage = filter_.feed(*edge);
     if (!passage || !passage->blocked || passage->gate != trap_.low_gate) continue;
+    if (came_s && filter_.taken_back() && filter_.taken_back()->at_s == *came_s) came_s.reset();
     if (came_s && passage->at_s - *came_s < shortest_s) continue;  // an opening
     if (came_s) {
+      co_await roll(flash_s);
+      if (filter_.unchanged(trap_.low_gate)) continue;
       Timed timed;
       timed.speed_mm_s = trap_.base_mm / (passage->at_s - *came_s);
       timed.steady = came >= settled_at_;

@@ -50,7 +50,7 @@ asio::awaitable<bool> Inspector::measure_nimbly(Inspected& cell) {
     note(cell, reading.speed_mm_s, reading.running_s);
     co_return true;
   }
-  if (reading.trouble == PassTrouble::entry_missed) co_return false;
+  if (knows_its_place(reading.trouble)) co_return false;
   const Whereabouts found = co_await motion_.recover(cell.direction);
   if (found == Whereabouts::lost) {
     throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};

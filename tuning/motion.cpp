@@ -10,14 +10,10 @@ namespace {
 
 constexpr double coasting_s = 0.22;  // after a reversal the engine still moves the old way: its edges mislead
 constexpr double standstill_s = 0.5;
-constexpr double late_doubles_s = 0.1;  // a doubled edge shows within this
-constexpr double first_edge_grace_s = 2.5;
-constexpr double second_edge_grace_s = 1.5;
 constexpr double search_mm = 250;  // beyond the trap, before the other side is tried
 constexpr double deepest_opening_mm = 40;
 constexpr double warming_s = 320;  // and cooling: how long running counts as if it had been just now
 constexpr double too_much = 2.5;   // times the usual current
-constexpr int too_often = 3;       // seconds on end of it: blocked
 constexpr double push_s = 0.4;
 constexpr int pushes = 6;
 constexpr double near_mm = 50;  // to a gate, by dead reckoning, for an edge to be the forward end's
@@ -121,90 +117,6 @@ asio::awaitable<void> Motion::roll(double length_s) {
     if (!passage) co_return;
     note(*passage);
   }
-}
-
-asio::awaitable<void> Motion::follow(PassReader& reader, Instant deadline) {
-  const std::optional<Passage> passage = co_await next_passage(deadline);
-  if (!passage) co_return;
-  const bool end_leaves = passage->blocked == (direction_ == Direction::forward);
-  // What blocks a beam again in reverse tells the reader that an opening had passed, not the end.
-  if (end_leaves && !is_forward_end(*passage)) co_return;
-  reader.feed(*passage);
-  // Before the entry gate has seen the end, the exit gate may be seeing an opening.
-  if (!(end_leaves && reader.entry_missed())) note(*passage);
-}
-
-asio::awaitable<bool> Motion::entry_was_missed(PassReader& reader, double expected_mm_s) {
-  if (direction_ == Direction::forward) {
-    set_position(trap_.base_mm);
-    co_return true;
-  }
-  const double opening_s =
-      opening_mm_ > 0 ? opening_mm_ / expected_mm_s : std::min(deepest_opening_mm / expected_mm_s, 1.0);
-  const Instant seen = clock_.now();
-  const Instant until = seen + seconds(1.4 * opening_s);
-  while (reader.entry_missed() && clock_.now() < until) co_await follow(reader, until);
-  if (reader.entry_missed()) set_position(-expected_mm_s * in_seconds(clock_.now() - seen));
-  co_return reader.entry_missed();
-}
-
-void Motion::learn_openings(Direction direction, double seen_mm) {
-  if (direction != Direction::forward) return;
-  const bool again = seen_mm > 0 && std::abs(seen_mm - last_opening_mm_) < 0.3 * seen_mm;
-  if (again) opening_mm_ = std::max(opening_mm_, seen_mm);  // seen twice alike: an opening, not a stray edge
-  last_opening_mm_ = seen_mm;
-}
-
-asio::awaitable<PassReading> Motion::time_the_trap(PassOrder order) {
-  PassReading reading;
-  PassReader reader(trap_, order.direction, order.expected_mm_s, opening_mm_ > 0);
-  const double ahead = std::max(ahead_mm(order.direction), 0.0);
-  const double entry_s = order.patience * ahead / order.expected_mm_s + first_edge_grace_s;
-  const Instant entry_deadline = clock_.now() + seconds(entry_s);
-  Reckoning::Forecast before = reckoning_.forecast(ahead_mm(order.direction), clock_.now());
-  int blocked_s = 0;
-  while (!reader.entered()) {
-    if (reader.entry_missed()) {
-      const bool missed = co_await entry_was_missed(reader, order.expected_mm_s);
-      if (!missed) continue;
-      reading.trouble = PassTrouble::entry_missed;
-      co_return reading;
-    }
-    if (clock_.now() >= entry_deadline || blocked_s >= too_often) {
-      reading.trouble = PassTrouble::no_entry;
-      co_return reading;
-    }
-    before = reckoning_.forecast(ahead_mm(order.direction), clock_.now());
-    const Instant slice = std::min(entry_deadline, clock_.now() + std::chrono::seconds(1));
-    co_await follow(reader, slice);
-    blocked_s = draws_too_much() && clock_.now() >= slice ? blocked_s + 1 : 0;
-  }
-  reckoning_.learn(before, order.reckoning_error, clock_.now());
-  const double start_running_s = running_s();
-  const double exit_s = order.patience * trap_.base_mm / order.expected_mm_s + second_edge_grace_s;
-  const Instant exit_deadline = clock_.now() + seconds(exit_s);
-  const bool openings = order.direction == Direction::reverse && opening_mm_ > 0;
-  const double watch_s = std::max(late_doubles_s, openings ? 1.4 * opening_mm_ / order.expected_mm_s : 0.0);
-  while (!reader.complete()) {  // an opening may look like the end for a while
-    if (clock_.now() >= exit_deadline || blocked_s >= too_often) {
-      reading.trouble = PassTrouble::no_exit;
-      co_return reading;
-    }
-    const Instant slice = std::min(exit_deadline, clock_.now() + std::chrono::seconds(1));
-    co_await follow(reader, slice);
-    blocked_s = draws_too_much() && clock_.now() >= slice ? blocked_s + 1 : 0;
-    if (!reader.complete()) continue;
-    usual_mA_ = std::max(usual_mA_, rig_.track_current_mA().value_or(0));
-    reading.running_s = 0.5 * (start_running_s + running_s());
-    const Instant watch_deadline = clock_.now() + seconds(watch_s);
-    while (clock_.now() < watch_deadline) co_await follow(reader, watch_deadline);
-  }
-  learn_openings(order.direction, reader.opening_seen_mm());
-  const double elapsed_s = *reader.elapsed_s();
-  reading.speed_mm_s = trap_.base_mm / elapsed_s;
-  reading.timing_sd_mm_s = std::sqrt(2.0) * track_.stamp_error_s * reading.speed_mm_s / elapsed_s;
-  reading.doubt_mm_s = reading.speed_mm_s * reader.doubt_s() / elapsed_s;
-  co_return reading;
 }
 
 asio::awaitable<void> Motion::rest_if_due() {

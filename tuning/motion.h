@@ -47,10 +47,8 @@ class Motion {
   boost::asio::awaitable<Whereabouts> recover(Direction direction);
 
  private:
-  /// As long as the rig asks for; the engine cools meanwhile.
-  boost::asio::awaitable<void> rest_if_due();
-  /// Pushes to and fro, a moment each: wheels on a dead spot, a rod that binds.
-  boost::asio::awaitable<void> push_free(Direction direction);
+  boost::asio::awaitable<void> rest_if_due();                   ///< as long as the rig asks for; the engine cools
+  boost::asio::awaitable<void> push_free(Direction direction);  ///< to and fro: a dead spot, a rod that binds
   boost::asio::awaitable<Whereabouts> search(Direction direction);
   [[nodiscard]] bool draws_too_much() const;  ///< far more than it ever did at the end of a pass
   boost::asio::awaitable<void> approach(PassOrder order);
@@ -59,9 +57,12 @@ class Motion {
   boost::asio::awaitable<void> go_round(PassOrder order, double need_mm);
   boost::asio::awaitable<bool> sprint_to_edge(Direction direction, double reach_mm);
   boost::asio::awaitable<PassReading> time_the_trap(PassOrder order);
-  /// Waits as long as an opening takes. False: it was one.
-  boost::asio::awaitable<bool> entry_was_missed(PassReader& reader, double expected_mm_s);
+  boost::asio::awaitable<PassTrouble> await_entry(PassReader& reader, PassOrder order, Instant deadline);
+  boost::asio::awaitable<PassTrouble> await_exit(PassReader& reader, PassOrder order, Instant deadline);
+  boost::asio::awaitable<bool> follow_on(PassReader& reader, Instant deadline);             ///< false: it is blocked
+  boost::asio::awaitable<bool> entry_was_missed(PassReader& reader, double expected_mm_s);  ///< false: an opening
   boost::asio::awaitable<void> follow(PassReader& reader, Instant deadline);
+  void take_back_flashes(PassReader& reader) const;
   void note(const Passage& passage);
   void learn_openings(Direction direction, double seen_mm);
   [[nodiscard]] bool is_forward_end(const Passage& passage) const;
@@ -87,6 +88,8 @@ class Motion {
   double reckoning_error_ = 0.15;
   std::optional<int> backed_out_of_;  ///< the gate that last saw the forward end leave it in reverse
   Instant turned_at_{};
+  int blocked_s_ = 0;      ///< seconds on end of too much current, in this pass
+  Instant seen_out_{};     ///< when the latest pass seemed complete
   double opening_mm_ = 0;  // longest one behind the forward end; 0: a closed body as far as is known
   double last_opening_mm_ = 0;
   double usual_mA_ = 0;  ///< most at the end of a pass; 0: not known

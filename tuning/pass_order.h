@@ -23,7 +23,13 @@ enum class PassTrouble : std::uint8_t {
   no_entry,      ///< no edge at the first gate in time: stalled, slower than thought, or an edge was missed
   no_exit,       ///< seen at the first gate only
   entry_missed,  ///< seen at the second gate only
+  noise,         ///< a gate chattered meanwhile
 };
+
+/// The engine passed both gates as far as is known: there is no need to look for it.
+[[nodiscard]] constexpr bool knows_its_place(PassTrouble trouble) {
+  return trouble == PassTrouble::entry_missed || trouble == PassTrouble::noise;
+}
 
 /// Where a search found the engine.
 enum class Whereabouts : std::uint8_t {

@@ -1,10 +1,18 @@
 #include "tuning/pass_reader.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace lapwright {
 namespace {
 
+constexpr double compared_mm = 20;     // before it, at slow steps
+constexpr double uneven_share = 0.05;  // of the time between two changes
+constexpr double compared_before_s =
+    0.25;  // a stamp, and after it, the gates are compared; nobody waits for longer then
+constexpr double thinnest_mm = 2.5;
+constexpr int changes_at_most = 24;  // at one gate: six parts, twice around
+constexpr double compared_after_s = 0.1;
 constexpr double doubling_s = 0.2;  // a second edge so soon may be the real one
 
 }  // namespace
@@ -16,14 +24,77 @@ bool PassReader::too_early(double at_s) const {
   return entered() && (at_s - *entry_.at_s) * expected_mm_s_ < 0.5 * trap_.base_mm;
 }
 
-void PassReader::feed(const Passage& passage) {
+void PassReader::feed(const Passage& passage, bool of_the_end) {
+  if (passage.gate != trap_.low_gate && passage.gate != trap_.high_gate) return;
+  fed_.push_back(Fed{passage, of_the_end});
+  if (of_the_end) judge(passage);
+}
+
+void PassReader::take_back(const Passage& passage) {
+  std::vector<Fed> all = std::move(fed_);
+  *this = PassReader(trap_, direction_, expected_mm_s_, has_openings_);
+  for (Fed& each : all) {
+    const bool meant = each.passage.gate == passage.gate && each.passage.at_s == passage.at_s;
+    feed(each.passage, each.counts && !meant);
+  }
+}
+
+bool PassReader::restless() const {
+  for (const int gate : {trap_.low_gate, trap_.high_gate}) {
+    const auto changes =
+        std::count_if(fed_.begin(), fed_.end(), [&](const Fed& each) { return each.passage.gate == gate; });
+    if (changes > changes_at_most) return true;
+  }
+  return false;
+}
+
+/// Two parts in a row that are thinner than any engine's.
+bool PassReader::flickers(int gate, double at_s) const {
+  std::optional<double> before_s;
+  int thin = 0;
+  for (const Fed& each : fed_) {
+    const double off_s = each.passage.at_s - at_s;
+    if (each.passage.gate != gate || off_s < -compared_before_s || off_s > compared_after_s) continue;
+    const bool is_thin = before_s && (off_s - *before_s) * expected_mm_s_ < thinnest_mm;
+    thin = is_thin ? thin + 1 : 0;
+    if (thin == 2) return true;
+    before_s = off_s;
+  }
+  return false;
+}
+
+bool PassReader::repeated(int gate, double at_s, int other_gate, double other_s, const Comparison& with) const {
+  return std::all_of(fed_.begin(), fed_.end(), [&](const Fed& one) {
+    const double off_s = one.passage.at_s - at_s;
+    const double within_s = with.within_s + uneven_share * std::abs(off_s);
+    if (one.passage.gate != gate || off_s < within_s - with.before_s || off_s > compared_after_s - within_s)
+      return true;
+    return std::any_of(fed_.begin(), fed_.end(), [&](const Fed& other) {
+      return other.passage.gate == other_gate && other.passage.blocked == one.passage.blocked &&
+             std::abs(other.passage.at_s - other_s - off_s) <= within_s;
+    });
+  });
+}
+
+bool PassReader::seen_alike(double within_s) const {
+  if (!complete()) return false;
+  const int entry = trap_.entry(direction_);
+  const int exit = trap_.exit(direction_);
+  if (flickers(entry, *entry_.at_s) || flickers(exit, *exit_.at_s)) return false;
+  const double long_s = std::max(compared_before_s, compared_mm / expected_mm_s_);
+  // Backing out, the parts before the end may have left the entry before anybody looked.
+  const double at_exit_s = direction_ == Direction::forward ? long_s : compared_before_s;
+  return repeated(entry, *entry_.at_s, exit, *exit_.at_s, {within_s, long_s}) &&
+         repeated(exit, *exit_.at_s, entry, *entry_.at_s, {within_s, at_exit_s});
+}
+
+void PassReader::judge(const Passage& passage) {
   if (epoch_ && *epoch_ != passage.epoch) {  // the board restarted in the middle: nothing before it counts
     entry_ = End{};
     exit_ = End{};
   }
   epoch_ = passage.epoch;
   if (trap_.times_laps()) {
-    if (passage.gate != trap_.low_gate) return;
     if (direction_ == Direction::forward) watch_openings(passage);
     feed_gate(too_early(passage.at_s) || !entered() ? entry_ : exit_, passage);
     return;

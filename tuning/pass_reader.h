@@ -2,6 +2,7 @@
 #pragma once
 
 #include <optional>
+#include <vector>
 
 #include "tuning/edge_filter.h"
 #include "tuning/throttle.h"
@@ -32,7 +33,10 @@ class PassReader {
   /// @param has_openings  the engine is known to have them; otherwise a second edge so soon is a doubled one
   PassReader(const Trap& trap, Direction direction, double expected_mm_s, bool has_openings);
 
-  void feed(const Passage& passage);
+  /// @param of_the_end  it may be the engine's forward end, as far as is known of where that is
+  void feed(const Passage& passage, bool of_the_end = true);
+  /// That passage was none, but a flash.
+  void take_back(const Passage& passage);
 
   [[nodiscard]] bool entered() const { return entry_.at_s.has_value(); }
   /// May become false again in reverse: what seemed the engine's end was an opening.
@@ -44,6 +48,11 @@ class PassReader {
   [[nodiscard]] std::optional<double> elapsed_s() const;
   /// Doubled edges leave open which one was the engine: the elapsed time may be wrong by this much; usually 0.
   [[nodiscard]] double doubt_s() const { return entry_.doubt_s + exit_.doubt_s; }
+  /// A gate changed more often than the parts of any engine make it.
+  [[nodiscard]] bool restless() const;
+  /// The gates saw the same around both stamps. An engine brings its parts to either; a gate that chatters, a hand and
+  /// other light do not. @param within_s  to which two changes count as the same
+  [[nodiscard]] bool seen_alike(double within_s) const;
   /// Longest opening behind the forward end that this pass has shown, in mm; 0 when none.
   [[nodiscard]] double opening_seen_mm() const { return opening_seen_mm_; }
 
@@ -53,6 +62,18 @@ class PassReader {
     std::optional<double> dismissed_s;  // reverse: a clear beam that was blocked again
     double doubt_s = 0;
   };
+  struct Fed {
+    Passage passage;
+    bool counts;  // else it was a flash, or far from where the end has to be
+  };
+  void judge(const Passage& passage);
+  [[nodiscard]] bool flickers(int gate, double at_s) const;
+  struct Comparison {
+    double within_s;
+    double before_s;
+  };
+  /// Each change at the gate around that moment has its counterpart at the other gate around the other moment.
+  [[nodiscard]] bool repeated(int gate, double at_s, int other_gate, double other_s, const Comparison& with) const;
   void come_in(End& end, double at_s) const;
   void go_out(End& end, double at_s) const;
   void blocked_again(End& end) const;
@@ -70,6 +91,7 @@ class PassReader {
   std::optional<double> opened_s_;
   std::optional<double> missed_at_s_;
   double opening_seen_mm_ = 0;
+  std::vector<Fed> fed_;
 };
 
 }  // namespace lapwright

@@ -17,6 +17,7 @@ struct GateEdge {
   std::uint32_t counter_us = 0;  ///< the board's own microsecond counter, wrapping at 2^32
   std::uint32_t epoch = 0;       ///< counts boots of the board; stamps of different epochs are never subtracted
   Instant heard{};               ///< when the host learnt of it
+  std::uint16_t lost = 0;        ///< edges that the board could not keep, counted since its boot, wrapping; see epoch
 };
 
 /// What became of a CV write.

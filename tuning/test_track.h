@@ -15,6 +15,7 @@ struct Gate {
   std::string name;
   double position_mm = 0;          ///< along the track in forward running, 0 … length_mm
   double position_error_mm = 0.2;  ///< standard uncertainty of the position
+  bool guards_end = false;         ///< of a shuttle: no engine ever comes so far; it times nothing
 };
 
 /// One track with gates. Forward running increases the position; on a loop positions wrap at length_mm.
@@ -25,5 +26,22 @@ struct TestTrack {
   double stamp_error_s = 0.00005;  ///< standard uncertainty of one time stamp
   double quiet_s = 0.02;           ///< edges of one gate closer than this belong to one change of the beam (bounce)
 };
+
+/// The part of a shuttle that engines may be in, from its buffers or from the gates that guard them.
+[[nodiscard]] inline double clear_from_mm(const TestTrack& track) {
+  double from_mm = 0;
+  for (const Gate& gate : track.gates) {
+    if (!gate.guards_end) break;
+    from_mm = gate.position_mm;
+  }
+  return from_mm;
+}
+[[nodiscard]] inline double clear_to_mm(const TestTrack& track) {
+  double to_mm = track.length_mm;
+  for (auto gate = track.gates.rbegin(); gate != track.gates.rend() && gate->guards_end; ++gate) {
+    to_mm = gate->position_mm;
+  }
+  return to_mm;
+}
 
 }  // namespace lapwright

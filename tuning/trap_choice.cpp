@@ -40,6 +40,11 @@ Trap lap(const TestTrack& track, const TrapWish& wish) {
 Trap wished(const TestTrack& track, const TrapWish& wish) {
   const int low = gate_by_name(track, wish.low_gate);
   const int high = gate_by_name(track, wish.high_gate);
+  for (const int gate : {low, high}) {
+    if (!gate_at(track, gate).guards_end) continue;
+    throw std::invalid_argument("gate \"" + gate_at(track, gate).name +
+                                "\" guards an end of the track, where no engine is to come; name others for the trap");
+  }
   const Trap trap = between(track, low, high);
   if (low == high || trap.base_mm <= 0) {
     throw std::invalid_argument("gate \"" + wish.high_gate + "\" does not lie beyond gate \"" + wish.low_gate +
@@ -59,6 +64,7 @@ Trap choose_trap(const TestTrack& track, SpeedOver over, const TrapWish& wish) {
   for (int low = 0; low < gates; ++low) {
     for (int high = 0; high < gates; ++high) {
       const Trap trap = between(track, low, high);
+      if (gate_at(track, low).guards_end || gate_at(track, high).guards_end) continue;
       if (low == high || trap.base_mm <= 0 || trap.base_mm > wish.longest_share * track.length_mm) continue;
       if (!best || trap.base_mm > best->base_mm) best = trap;
     }

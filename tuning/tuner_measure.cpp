@@ -56,7 +56,7 @@ asio::awaitable<void> Tuner::measure(std::size_t place) {
     co_return;
   }
   ++rejected_;
-  if (reading.trouble == PassTrouble::entry_missed) co_return;
+  if (knows_its_place(reading.trouble)) co_return;
   const Whereabouts found = co_await recover(pass.direction);
   if (found == Whereabouts::before_the_gate) note_standstill(place, pass, drive);
   if (found == Whereabouts::lost)

@@ -7,7 +7,7 @@ namespace lapwright {
 namespace {
 
 constexpr std::array<std::string_view, 2> directions = {"forward", "reverse"};
-constexpr std::array<std::string_view, 4> troubles = {"none", "no_entry", "no_exit", "entry_missed"};
+constexpr std::array<std::string_view, 5> troubles = {"none", "no_entry", "no_exit", "entry_missed", "noise"};
 constexpr std::array<std::string_view, 3> finds = {"lost", "before_the_gate", "beyond_the_gate"};
 constexpr std::array<std::string_view, 4> replies = {"silent", "confirmed", "refused", "unsupported"};
 

@@ -16,8 +16,7 @@
 namespace lapwright {
 
 /// One job's rig. A stop latches with its first reason: operations throw RigFault from then on, the engine is halted
-/// and, as the reason demands, the track is made dead, whatever the procedure does; what does so waits for no answer. A
-/// CV that is not allowed is vetoed with a RigFault and stops nothing. Outlives `watch`.
+/// and, as the reason demands, the track made dead. A CV that is not allowed is vetoed, and stops nothing.
 class GuardedRig final : public Rig {
  public:
   GuardedRig(Rig& rig, TrackPower& power, Clock& clock, GuardLimits limits);
@@ -63,6 +62,7 @@ class GuardedRig final : public Rig {
   void look();
   void look_at_current();
   void look_at_host();
+  void look_at_feed();
   void hear(const GateEdge& edge);
   void heed(std::optional<Stop> found);
   boost::asio::awaitable<void> carry_out();

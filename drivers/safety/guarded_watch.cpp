@@ -24,6 +24,7 @@ constexpr Duration sensor_may_be_quiet = std::chrono::seconds(1);
 constexpr Duration until_dead = std::chrono::milliseconds(400);        // the sensor's mean is a tenth of a second old
 constexpr Duration station_may_take = std::chrono::milliseconds(300);  // to say that the engine is halted, at the end
 constexpr Duration halt_first = std::chrono::milliseconds(20);  // two packets for the engine, also while others are due
+constexpr double before_the_feed_opens_s = 60;                  // for the last pass, and for what the decoder lent
 constexpr Duration longest_wait = std::chrono::milliseconds(500);  // for an edge, before it is asked for anew
 
 /// So that two who make the track dead don't do it to each other; also when one of them is cancelled.
@@ -128,6 +129,7 @@ void GuardedRig::look() {
     if (auto lost = power_.lost()) stop(std::move(*lost));
   }
   look_at_host();
+  look_at_feed();
   look_at_current();
   heed(motion_.look(clock_.now()));
   if (auto found = running_.look(clock_.now())) stop(std::move(*found));
@@ -147,6 +149,16 @@ void GuardedRig::look_at_host() {
   stop(Stop{StopReason::host_late, "this computer left the guard waiting for " + whole(1000 * late_s) +
                                        " ms, the limit is " + whole(1000 * limits_.late_s) +
                                        " ms. Take other work off it, or give the service a higher priority"});
+}
+
+/// In good order, before the feed goes with the engine on its way and its decoder not written back.
+void GuardedRig::look_at_feed() {
+  const std::optional<double> left_s = power_.left_s();
+  if (!at_work() || !left_s || *left_s > before_the_feed_opens_s) return;
+  stop(Stop{StopReason::running_time,
+            "the track was live for nearly as long as the board allows in one go, " + whole(*left_s) +
+                " s are left (its setting energised_s). Let it cool; what is left can be done "
+                "in another shift"});
 }
 
 void GuardedRig::look_at_current() {

@@ -103,6 +103,13 @@ std::optional<Stop> MotionWatch::passage(const GatePassage& passage) {
   waiting_since_ = std::max(waiting_since_, at);
   waited_ = {};
   last_gate_ = passage.gate;
+  if (limits_.track.gates[static_cast<std::size_t>(passage.gate)].guards_end && (running_ || standing_since_)) {
+    return Stop{StopReason::end_of_track, "gate " + name(passage.gate) +
+                                              ", which guards an end of the track, saw the " +
+                                              "engine while it was commanded " + commanded() +
+                                              ". Put it back between the gates of the trap; look whether its direction "
+                                              "and the other gates are right"};
+  }
   if (standing_since_) return passage_at_rest(passage);
   if (!running_) return std::nullopt;
   stall_.passage();
@@ -113,7 +120,7 @@ std::optional<Stop> MotionWatch::passage(const GatePassage& passage) {
   }
   if (!passage.fresh || at < turned_at_) return std::nullopt;
   if (auto found = travel_.passage(passage)) return found;
-  return ends_.passage(passage, travel_.way(), travel_.speed_mm_s());
+  return ends_.passage(passage, travel_.way(), travel_.speed_mm_s(), travel_.mean_mm_s());
 }
 
 std::optional<Stop> MotionWatch::passage_at_rest(const GatePassage& passage) const {

@@ -9,26 +9,27 @@ namespace {
 
 constexpr double unlikely = 1.6;  // times the last speed at the same step: an edge was missed
 constexpr double spare = 1.1;
+constexpr double still_gathering = 2;  // times the mean between the gates: the step was raised on the way
 constexpr double more_spare = 1.25;
 
 }  // namespace
 
 double TrackEndWatch::room_mm(int gate, int way) const {
   const double at_mm = track_.gates[static_cast<std::size_t>(gate)].position_mm;
-  return (way > 0 ? track_.length_mm - at_mm : at_mm) - limits_.buffer_margin_mm;
+  return (way > 0 ? clear_to_mm(track_) - at_mm : at_mm - clear_from_mm(track_)) - limits_.buffer_margin_mm;
 }
 
 bool TrackEndWatch::outermost(int gate, int way) const {
   const double room = room_mm(gate, way);
   for (std::size_t other = 0; other < track_.gates.size(); ++other) {
-    if (room_mm(static_cast<int>(other), way) < room) return false;
+    if (!track_.gates[other].guards_end && room_mm(static_cast<int>(other), way) < room) return false;
   }
   return true;
 }
 
 /// A step that was not seen yet is no faster than any higher one that was.
 double TrackEndWatch::fastest_mm_s() const {
-  if (seen_mm_s_.empty()) return 0;
+  if (seen_mm_s_.empty()) return rough_mm_s_;
   const auto found = seen_mm_s_.find({command_->step, command_->direction});
   if (found != seen_mm_s_.end()) return spare * found->second;
   double fastest = 0;
@@ -58,8 +59,10 @@ void TrackEndWatch::stand(Instant now) {
   command_.reset();
 }
 
-std::optional<Stop> TrackEndWatch::passage(const GatePassage& latest, int way, std::optional<double> speed_mm_s) {
+std::optional<Stop> TrackEndWatch::passage(const GatePassage& latest, int way, std::optional<double> speed_mm_s,
+                                           std::optional<double> mean_mm_s) {
   if (track_.shape != TrackShape::shuttle) return std::nullopt;
+  if (mean_mm_s) rough_mm_s_ = still_gathering * *mean_mm_s;
   if (speed_mm_s) {
     const Notch notch{command_->step, command_->direction};
     const auto known = seen_mm_s_.find(notch);

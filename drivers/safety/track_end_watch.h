@@ -25,8 +25,9 @@ class TrackEndWatch {
   void commanded(Instant now, const ThrottleCommand& command);
   void stand(Instant now);
   /// While it is commanded to run. @param way  along the track, +1 or -1; 0: not known  @param speed_mm_s  over the
-  /// last two gates, if it is known
-  [[nodiscard]] std::optional<Stop> passage(const GatePassage& latest, int way, std::optional<double> speed_mm_s);
+  /// last two gates, if it went at one step  @param mean_mm_s  over them, whatever was commanded on the way
+  [[nodiscard]] std::optional<Stop> passage(const GatePassage& latest, int way, std::optional<double> speed_mm_s,
+                                            std::optional<double> mean_mm_s);
   [[nodiscard]] std::optional<Stop> look(Instant now);
 
  private:
@@ -39,6 +40,7 @@ class TrackEndWatch {
   TestTrack track_;
   BrakingLimits limits_;
   std::map<Notch, double> seen_mm_s_;  ///< latest by step and direction
+  double rough_mm_s_ = 0;              ///< what it may be going at while no step's speed is known; 0: nothing is
   std::optional<ThrottleCommand> command_;
   bool outward_ = false;  ///< beyond the outermost gate
   Direction out_direction_ = Direction::forward;

@@ -170,7 +170,12 @@ int TravelWatch::next_gate(int gate, int way) const {
 }
 
 std::optional<double> TravelWatch::speed_mm_s() const {
-  if (run_.size() < 2 || !run_.back().steady || way() == 0) return std::nullopt;
+  if (run_.empty() || !run_.back().steady) return std::nullopt;
+  return mean_mm_s();
+}
+
+std::optional<double> TravelWatch::mean_mm_s() const {
+  if (run_.size() < 2 || way() == 0) return std::nullopt;
   const std::vector<double> all = speeds(way());
   if (all.empty()) return std::nullopt;
   return all.back();

@@ -30,6 +30,8 @@ class TravelWatch {
   [[nodiscard]] int next_gate(int gate, int way) const;
   /// Speed over the last two gates, if it went from one to the other at one step, mm/s.
   [[nodiscard]] std::optional<double> speed_mm_s() const;
+  /// The same, also where other steps were commanded on the way.
+  [[nodiscard]] std::optional<double> mean_mm_s() const;
 
  private:
   struct Seen {

@@ -107,7 +107,8 @@ struct Board::Hearing {
     if (wanted == board.introduction_.wish().gates.end()) return;
     if (board.edges_.size() == most_edges) board.edges_.pop_front();
     const int gate = static_cast<int>(wanted - board.introduction_.wish().gates.begin());
-    board.edges_.push_back(GateEdge{gate, edge.blocked, board.time_.corrected_us(edge.stamp_us), board.epoch_, heard});
+    board.edges_.push_back(
+        GateEdge{gate, edge.blocked, board.time_.corrected_us(edge.stamp_us), board.epoch_, heard, edge.lost});
   }
   void operator()(const State& state) const {
     // The hello after a boot is lost easily: the line that the reset tore is glued to it. The counter tells.
@@ -158,6 +159,12 @@ std::string Board::trouble() const {
   std::string of_itself = introduction_.trouble();
   if (!of_itself.empty()) return of_itself;
   return fault_ ? fault_->sentence : std::string();
+}
+
+std::optional<double> Board::left_s() const {
+  const std::optional<int> longest_s = introduction_.energised_s();
+  if (!closed_ || !longest_s || !state_) return std::nullopt;
+  return *longest_s - state_->energised_s;
 }
 
 std::optional<Stop> Board::lost() const {

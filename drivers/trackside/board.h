@@ -42,6 +42,8 @@ class Board final : public LinkUser, public EdgeSource {
   [[nodiscard]] std::string trouble() const;
   /// The same, and what kind of stop it is; the board's own faults tell.
   [[nodiscard]] std::optional<Stop> lost() const;
+  /// Until the relay opens because it was closed for as long as the board allows; empty: it is open, or not known.
+  [[nodiscard]] std::optional<double> left_s() const;
   [[nodiscard]] const std::optional<State>& state() const { return state_; }
   [[nodiscard]] std::optional<double> drift() const { return time_.drift(); }
   [[nodiscard]] const LineCounts& lines() const { return reader_.counts(); }

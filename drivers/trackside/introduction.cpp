@@ -1,6 +1,7 @@
 #include "drivers/trackside/introduction.h"
 
 #include <algorithm>
+#include <charconv>
 
 namespace lapwright::trackside {
 namespace {
@@ -9,6 +10,13 @@ constexpr int spoken_version = 1;
 constexpr int lease_at_most_ms = 400;  // so that the track is dead half a second after this program fails
 
 std::string untold(const std::string& setting) { return "the board has not told its setting " + setting + " yet"; }
+
+std::optional<int> whole_number_of(const std::string& text) {
+  int value = 0;
+  const char* const end = text.data() + text.size();
+  const auto [rest, error] = std::from_chars(text.data(), end, value);
+  return error == std::errc() && rest == end ? std::optional(value) : std::nullopt;
+}
 
 std::string differing(const std::string& setting, const std::string& told, const std::string& wanted) {
   return "the board's setting " + setting + " is " + told + ", the configuration wants " + wanted +
@@ -23,6 +31,7 @@ bool Introduction::is_new(const Hello& hello) const {
 
 /// Others than those wished for are of no use, and nobody knows how many there may be.
 void Introduction::hear(const Setting& setting) {
+  if (setting.name == "energised_s") energised_s_ = whole_number_of(setting.value);
   const auto is_it = [&setting](const auto& wanted) { return wanted.first == setting.name; };
   if (std::any_of(wish_.settings.begin(), wish_.settings.end(), is_it)) settings_[setting.name] = setting.value;
 }
@@ -32,6 +41,7 @@ void Introduction::see_lease(int left_ms) { longest_lease_ms_ = std::max(longest
 void Introduction::forget() {
   hello_.reset();
   settings_.clear();
+  energised_s_.reset();
   longest_lease_ms_ = 0;
 }
 

@@ -33,6 +33,8 @@ class Introduction {
   void forget();
 
   [[nodiscard]] const BoardWish& wish() const { return wish_; }
+  /// The longest that it keeps its relay closed; empty: it has not told.
+  [[nodiscard]] std::optional<int> energised_s() const { return energised_s_; }
   /// It has said its name and all settings that matter.
   [[nodiscard]] bool complete() const;
   /// Empty: it is the board that was wished for; otherwise what is in the way, for people.
@@ -42,6 +44,7 @@ class Introduction {
   BoardWish wish_;
   std::optional<Hello> hello_;
   std::map<std::string, std::string> settings_;
+  std::optional<int> energised_s_;
   int longest_lease_ms_ = 0;
 };
 

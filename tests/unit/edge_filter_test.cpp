@@ -47,6 +47,45 @@ BOOST_AUTO_TEST_CASE(quiet_counts_from_the_last_bounce) {
   BOOST_TEST(filter.feed(edge(0, false, 100'100)).has_value());  // a little more than the quiet time later
 }
 
+BOOST_AUTO_TEST_CASE(what_leaves_the_beam_as_it_was_is_taken_back) {
+  EdgeFilter filter(2, quiet_s);
+  const auto flash = filter.feed(edge(0, true, 1'000'000));
+  BOOST_REQUIRE(flash);
+  BOOST_TEST(!filter.unchanged(0));  // it may be the engine
+  BOOST_TEST(!filter.feed(edge(0, false, 1'000'400)));
+  BOOST_REQUIRE(filter.unchanged(0));
+  BOOST_TEST(filter.unchanged(0)->at_s == flash->at_s);
+  BOOST_TEST(!filter.unchanged(1));
+  BOOST_TEST(filter.feed(edge(1, true, 1'500'000)).has_value());
+  BOOST_TEST(!filter.taken_back());  // of the other gate
+  const auto engine = filter.feed(edge(0, true, 2'000'000));
+  BOOST_REQUIRE(engine);
+  BOOST_REQUIRE(filter.taken_back());
+  BOOST_TEST(filter.taken_back()->at_s == flash->at_s);
+  BOOST_TEST(filter.missed() == 0u);
+  BOOST_TEST(!filter.feed(edge(0, false, 2'001'000)));
+  BOOST_TEST(!filter.feed(edge(0, true, 2'002'000)));
+  BOOST_TEST(!filter.unchanged(0));  // bounce of a true change
+  BOOST_TEST(filter.most_bounces() == 2);
+  BOOST_TEST(filter.longest_change_s() == 0.002, boost::test_tools::tolerance(1e-9));
+  filter.forget_worst();
+  BOOST_TEST(filter.most_bounces() == 0);
+}
+
+BOOST_AUTO_TEST_CASE(edges_that_the_board_lost_are_counted_by_epoch) {
+  EdgeFilter filter(1, quiet_s);
+  const auto lost = [&](std::uint32_t at_us, std::uint16_t count, std::uint32_t epoch) {
+    GateEdge next = edge(0, true, at_us, epoch);
+    next.lost = count;
+    static_cast<void>(filter.feed(next));
+    return filter.lost();
+  };
+  BOOST_TEST(lost(0, 65'530, 1) == 0u);  // before anybody looked
+  BOOST_TEST(lost(1'000'000, 65'530, 1) == 0u);
+  BOOST_TEST(lost(2'000'000, 4, 1) == 10u);  // it wraps at 2^16
+  BOOST_TEST(lost(100, 0, 2) == 10u);        // the board has restarted
+}
+
 BOOST_AUTO_TEST_CASE(gates_do_not_disturb_each_other) {
   EdgeFilter filter(2, quiet_s);
   BOOST_TEST(filter.feed(edge(0, true, 1'000)).has_value());

@@ -100,6 +100,24 @@ BOOST_AUTO_TEST_CASE(running_time_is_capped) {
   BOOST_TEST(has_part(faults.front(), "of one engine in one job is used up, 100 s"));
 }
 
+BOOST_AUTO_TEST_CASE(before_the_feed_opens_by_itself_the_job_ends_in_good_order) {
+  rig.opens_at = clock.now() + seconds(300);
+  const auto faults = run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
+    co_await guard.power_up();
+    co_await try_drive(guard, met, 5);
+    co_await clock.sleep_for(seconds(239));
+    co_await try_drive(guard, met, 6);
+    BOOST_TEST(met.empty());
+    co_await clock.sleep_for(seconds(1.5));
+    co_await try_drive(guard, met, 7);
+    co_await try_write(guard, met, 3);  // what the decoder lent
+    co_await guard.make_safe();
+  });
+  BOOST_REQUIRE(faults.size() == 1u);
+  BOOST_TEST(has_part(faults.front(), "60 s are left (its setting energised_s)"));
+  BOOST_TEST(code(stop->reason) == "running-time");
+}
+
 BOOST_AUTO_TEST_CASE(a_stop_reaches_who_waits_for_an_edge) {
   const auto faults = run([&](GuardedRig& guard, std::vector<std::string>& met) -> asio::awaitable<void> {
     Stop asked{StopReason::asked, "somebody asked"};

@@ -231,6 +231,27 @@ BOOST_AUTO_TEST_CASE(without_gates_no_passage_is_missed) {
   BOOST_TEST(!watch.longest_wait_s().has_value());
 }
 
+BOOST_AUTO_TEST_CASE(a_gate_that_guards_the_end_stops_whatever_comes) {
+  MotionLimits shuttle = limits();
+  shuttle.track.shape = TrackShape::shuttle;
+  shuttle.track.gates.push_back(Gate{"buffers", 900, 0.2, true});
+  watch = MotionWatch(shuttle);
+  pass(2, 0, 50);
+  BOOST_TEST(reason() == "none");  // a hand: nothing was commanded yet
+  drive(5, 3);
+  pass(0, 10, 50);
+  pass(1, 13, 50);
+  BOOST_TEST(reason() == "none");
+  pass(2, 17, 50);
+  BOOST_REQUIRE(reason() == "end-of-track");
+  BOOST_TEST(stop->sentence.find("gate buffers, which guards an end of the track, saw the engine while it was "
+                                 "commanded step 3 forward") == 0u);
+  stop.reset();
+  watch.stand(at(25));
+  pass(2, 26, 50);
+  BOOST_TEST(reason() == "end-of-track");  // also while it coasts
+}
+
 BOOST_AUTO_TEST_CASE(every_reason_has_a_code_and_an_action) {
   for (int value = 0; value <= static_cast<int>(StopReason::storage_lost); ++value) {
     const auto reason = static_cast<StopReason>(value);

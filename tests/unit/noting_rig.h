@@ -70,6 +70,11 @@ class NotingRig final : public Rig, public TrackPower {
     return gone;
   }
 
+  [[nodiscard]] std::optional<double> left_s() const override {
+    if (!opens_at) return std::nullopt;
+    return in_seconds(*opens_at - clock_.now());
+  }
+
   std::vector<std::string> calls;
   std::optional<double> current_mA;
   std::deque<GateEdge> to_come;
@@ -82,6 +87,7 @@ class NotingRig final : public Rig, public TrackPower {
   double write_s = 0;        ///< that a CV write takes
   double silent_s = 0;       ///< until the station confirms a halt
   std::optional<Instant> cut_at;
+  std::optional<Instant> opens_at;  ///< by itself
 
  private:
   void fall() {

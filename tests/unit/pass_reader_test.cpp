@@ -34,6 +34,52 @@ BOOST_AUTO_TEST_CASE(forward_end_comes_into_both_beams) {
   BOOST_TEST(reader.doubt_s() == 0.0);
 }
 
+BOOST_AUTO_TEST_CASE(a_flash_is_taken_back) {
+  PassReader reader = reader_for(Direction::forward);
+  reader.feed(at(0, true, 9));
+  BOOST_TEST(reader.entered());
+  reader.take_back(at(0, true, 9));
+  BOOST_TEST(!reader.entered());
+  reader.feed(at(0, true, 10));
+  reader.feed(at(1, true, 12.4));
+  BOOST_TEST(reader.complete());
+  reader.take_back(at(1, true, 12.4));
+  BOOST_TEST(reader.entered());
+  BOOST_TEST(!reader.complete());
+  reader.feed(at(1, true, 13.1));
+  BOOST_TEST(*reader.elapsed_s() == 3.1, boost::test_tools::tolerance(1e-12));
+  BOOST_TEST(reader.seen_alike(0.01));  // both flashes came 35 mm before the engine or more
+}
+
+BOOST_AUTO_TEST_CASE(both_gates_have_to_see_the_same) {
+  const auto read = [](const std::vector<Passage>& passages) {
+    PassReader reader = reader_for(Direction::forward, true);
+    for (const Passage& passage : passages) reader.feed(passage);
+    return reader.seen_alike(0.01);
+  };
+  BOOST_TEST(read({at(0, true, 10), at(1, true, 13)}));
+  // A coupler at both, 4 mm and 0.08 s long, and what comes later is not compared: nobody may have waited for it.
+  BOOST_TEST(read({at(0, true, 10), at(0, false, 10.08), at(0, true, 10.5), at(1, true, 13), at(1, false, 13.085)}));
+  BOOST_TEST(!read({at(0, true, 10), at(0, false, 10.05), at(1, true, 13)}));
+  BOOST_TEST(!read({at(0, true, 10), at(1, true, 13), at(1, false, 13.05)}));
+  // Something sways in the beam before the engine's head comes.
+  BOOST_TEST(!read({at(0, true, 10), at(1, true, 13), at(1, false, 13.05), at(1, true, 13.3)}));
+  // Alike, but thinner than any part of an engine: light that falls into both.
+  BOOST_TEST(!read({at(0, true, 10), at(0, false, 10.025), at(0, true, 10.05), at(1, true, 13), at(1, false, 13.025),
+                    at(1, true, 13.05)}));
+}
+
+BOOST_AUTO_TEST_CASE(a_gate_that_never_rests) {
+  PassReader reader = reader_for(Direction::forward);
+  double at_s = 10;
+  for (int change = 0; change < 24; ++change) reader.feed(at(0, change % 2 == 0, at_s += 0.5));
+  BOOST_TEST(!reader.restless());
+  reader.feed(at(1, true, at_s));
+  BOOST_TEST(!reader.restless());  // that is the other gate
+  reader.feed(at(0, true, at_s += 0.5));
+  BOOST_TEST(reader.restless());
+}
+
 BOOST_AUTO_TEST_CASE(reverse_the_forward_end_leaves_both_beams) {
   PassReader reader = reader_for(Direction::reverse);
   reader.feed(at(1, true, 0));  // the rear end comes in first

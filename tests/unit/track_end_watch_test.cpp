@@ -22,9 +22,10 @@ struct Straight {
   void command(double s, int step, Direction direction) {
     watch->commanded(at(s), ThrottleCommand{step, direction, StepMode::steps28});
   }
-  [[nodiscard]] bool passes(double s, int gate, int way, std::optional<double> speed_mm_s = std::nullopt) {
+  [[nodiscard]] bool passes(double s, int gate, int way, std::optional<double> speed_mm_s = std::nullopt,
+                            std::optional<double> mean_mm_s = std::nullopt) {
     const GatePassage passage{gate, GateEdge{gate, true, static_cast<std::uint32_t>(s * 1e6), 1, at(s)}, false, true};
-    return watch->passage(passage, way, speed_mm_s).has_value();
+    return watch->passage(passage, way, speed_mm_s, mean_mm_s).has_value();
   }
   [[nodiscard]] bool stops(double s) { return watch->look(at(s)).has_value(); }
 
@@ -81,6 +82,26 @@ BOOST_AUTO_TEST_CASE(between_the_gates_there_is_room) {
   command(9.6, 20, outward);           // 165 mm/s for 5.6 s
   BOOST_TEST(!passes(12, 0, 1));
   BOOST_TEST(!stops(13));
+}
+
+// Its step was raised between the gates, 100 mm/s in the mean: 200 mm/s are reckoned with, which need 63.3 mm to stop.
+// Of 1230 mm, 1166.7 are used up after 5.83 s.
+BOOST_AUTO_TEST_CASE(an_engine_whose_steps_are_not_known_is_reckoned_with_as_well) {
+  command(0, 3, outward);
+  BOOST_TEST(!passes(1, 1, 1, std::nullopt, 100));
+  BOOST_TEST(!stops(6.8));
+  BOOST_TEST(stops(6.9));
+}
+
+// The gate at 1900 mm counts for the end: at up to 165 mm/s 50.3 mm are needed to stop, and of 730 mm 679.7 are used
+// up after 4.12 s.
+BOOST_AUTO_TEST_CASE(a_gate_that_guards_the_end_is_where_the_track_ends) {
+  track.gates.push_back(Gate{"buffers", 1900, 0.2, true});
+  watch.emplace(track, BrakingLimits{});
+  command(0, 20, outward);
+  BOOST_TEST(!passes(1, 1, 1, 150));
+  BOOST_TEST(!stops(5.1));
+  BOOST_TEST(stops(5.2));
 }
 
 BOOST_AUTO_TEST_CASE(loops_have_no_ends) {

@@ -40,6 +40,20 @@ BOOST_AUTO_TEST_CASE(longest_base_within_the_share) {
   BOOST_TEST(small.base_error_mm == 0.5, boost::test_tools::tolerance(1e-12));  // root of 0.3² + 0.4²
 }
 
+BOOST_AUTO_TEST_CASE(gates_that_guard_an_end_time_nothing) {
+  TestTrack track = loop({{"buffer", 50, 0.2, true}, {"a", 900, 0.2}, {"b", 1050, 0.2}, {"stop", 1900, 0.2, true}});
+  track.shape = TrackShape::shuttle;
+  const Trap trap = choose_trap(track, SpeedOver::trap, {});
+  BOOST_TEST(trap.low_gate == 1);
+  BOOST_TEST(trap.high_gate == 2);
+  TrapWish wish;
+  wish.low_gate = "a";
+  wish.high_gate = "stop";
+  BOOST_TEST(refusal(track, SpeedOver::trap, wish).find("gate \"stop\" guards an end of the track") == 0u);
+  BOOST_TEST(clear_from_mm(track) == 50);
+  BOOST_TEST(clear_to_mm(track) == 1900);
+}
+
 BOOST_AUTO_TEST_CASE(around_the_joint_of_the_loop) {
   const Trap trap = choose_trap(loop({{"a", 100, 0.2}, {"b", 5900, 0.2}}), SpeedOver::trap, {});
   BOOST_TEST(trap.low_gate == 1);

@@ -199,13 +199,15 @@ BOOST_AUTO_TEST_CASE(a_shuttle_seen_to_and_fro_under_one_command) {
   BOOST_TEST(reason() == "none", (stop ? stop->sentence : ""));
 }
 
-BOOST_AUTO_TEST_CASE(without_a_measured_speed_nothing_is_known_of_the_end) {
+BOOST_AUTO_TEST_CASE(while_no_step_has_a_measured_speed_it_may_be_twice_as_fast_as_it_was_between_the_gates) {
   use(straight());
   walk.front_mm = 900;
   run(ahead, 100, 1.5, 10);
   run(ahead, 100, 3, 11);  // another step between the gates
-  run(ahead, 100, 6, 12);
+  run(ahead, 100, 3, 12);
   BOOST_TEST(reason() == "none", (stop ? stop->sentence : ""));
+  run(ahead, 100, 4, 12);
+  BOOST_TEST(reason() == "end-of-track");
 }
 
 BOOST_AUTO_TEST_CASE(a_missed_edge_makes_no_shuttle_faster) {
