@@ -1,6 +1,7 @@
 // Trips, people and restarts with real processes: what waits for a person, what goes on by a rule, and how soon a
 // signal or a halt has made the rails dead.
 #include <boost/test/unit_test.hpp>
+#include <chrono>
 #include <csignal>
 #include <map>
 #include <thread>
@@ -12,6 +13,11 @@ namespace lapwright {
 namespace {
 
 const std::filesystem::path asking_program = LAPWRIGHT_PROGRAMS "/lapwright";
+const std::filesystem::path serving_program = LAPWRIGHT_PROGRAMS "/lapwrightd";
+
+double since_s(std::chrono::steady_clock::time_point began) {
+  return std::chrono::duration<double>(std::chrono::steady_clock::now() - began).count();
+}
 
 struct People : Benches {
   /// Asks the service as a person does. @return the exit status
@@ -77,11 +83,28 @@ BOOST_AUTO_TEST_CASE(a_killed_service_goes_on_where_it_was) {
   BOOST_REQUIRE_MESSAGE(service("killed").wrote("trying what the decoder obeys", 30), service("killed").output());
   service("killed").signal(SIGKILL);
   BOOST_TEST(service("killed").wait(5).has_value());
+  const auto began = std::chrono::steady_clock::now();
   start_again("killed");  // before the board's lease has run out: the track may still be live
+  while (ask("killed", "status") != exit_ok && since_s(began) < 10) {
+  }
+  BOOST_TEST(since_s(began) <= 2.0, "it took " << since_s(began) << " s to load its state and answer");
   BOOST_REQUIRE_MESSAGE(service("killed").wrote("going on from there", 15), service("killed").output());
   const std::string log = service("killed").output();
   BOOST_TEST(log.find("finding the ends") == std::string::npos, log);
   check_runs("killed");
+}
+
+BOOST_AUTO_TEST_CASE(a_second_service_is_refused_at_once_and_the_first_one_does_not_notice) {
+  start("bench", {"owned"});
+  const auto began = std::chrono::steady_clock::now();
+  Process second(serving_program, {"--config", wired("owned").string(), "--socket", file("second.sock").string()},
+                 file("second.log"));
+  const std::optional<int> ended = second.wait(10);
+  BOOST_TEST(since_s(began) <= 1.0);
+  BOOST_REQUIRE(ended.has_value());
+  BOOST_TEST(*ended == exit_in_use, second.output());
+  BOOST_TEST(second.output().find("process ") != std::string::npos, second.output());
+  check_runs("owned");
 }
 
 BOOST_AUTO_TEST_CASE(a_rule_allows_so_many_tries_and_no_more) {
