@@ -55,8 +55,8 @@ static uint8_t readable_length(const struct HostLine* line) {
 }
 
 #ifdef LAPWRIGHT_TEST_BUILD
-__attribute__((noreturn)) static void hang(void) {
-  cli();
+__attribute__((noreturn)) static void hang(bool interrupts_too) {
+  if (interrupts_too) cli();
   for (;;) {
   }
 }
@@ -86,8 +86,7 @@ static enum Result act(const struct HostLine* line, uint8_t length) {
       return RESULT_OK;
 #ifdef LAPWRIGHT_TEST_BUILD
     case 'X':
-      if (!bare) return RESULT_ARGS;
-      hang();
+      hang(bare);
 #endif
     default:
       return RESULT_WHAT;
