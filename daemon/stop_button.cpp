@@ -29,6 +29,8 @@ boost::asio::awaitable<std::string> StopButton::make_dead(std::string who) {
     if (!guard_->safe()) {
       doubt = not_switched_off;
       for (const std::string& trouble : guard_->troubles()) doubt += "; " + trouble;
+    } else if (!guard_->seen_safe()) {
+      doubt = nobody_tells;
     }
   } else if (stand_ != nullptr) {
     doubt = co_await stand_->make_dead();

@@ -27,6 +27,11 @@ class Placement {
   [[nodiscard]] virtual std::optional<std::uint64_t> seed() const = 0;
 };
 
+/// What there is to say of a track that was told to go dead where neither a board nor the station tells whether it did.
+inline constexpr const char* nobody_tells =
+    "the engine was halted and track power told to go off, but nothing on this rig tells whether it did: look at the "
+    "track, and switch the supply off by hand";
+
 class TestStand {
  public:
   virtual ~TestStand() = default;

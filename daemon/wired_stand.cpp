@@ -192,6 +192,7 @@ asio::awaitable<std::string> WiredStand::make_dead() {
   std::string doubt;
   try {
     co_await rig_->set_power(false);
+    if (!rig_->tells()) doubt = nobody_tells;
   } catch (const RigFault& fault) {
     doubt = std::string("the track may still be live; switch the supply off by hand: ") + fault.what();
   }

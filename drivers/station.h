@@ -23,6 +23,8 @@ class Station {
   virtual boost::asio::awaitable<void> drive(ThrottleCommand command) = 0;
   /// Emergency stop of the engine taken; goes before everything queued.
   virtual boost::asio::awaitable<void> halt() = 0;
+  /// It has told at least once whether track power is on, as not every station does; from then on silence is a fault.
+  [[nodiscard]] virtual bool tells_power() const = 0;
   /// Track power of the whole station.
   virtual boost::asio::awaitable<void> set_power(bool on) = 0;
   // The same without waiting for anything, before everything queued; neither throws.

@@ -38,6 +38,7 @@ class WiredRig final : public Rig, public TrackPower {
     if (board_ != nullptr) board_->vouch();
   }
   [[nodiscard]] std::optional<Stop> lost() const override;
+  [[nodiscard]] bool tells() const override { return board_ != nullptr || station_.tells_power(); }
   [[nodiscard]] std::optional<double> left_s() const override {
     return board_ != nullptr ? board_->left_s() : std::nullopt;
   }

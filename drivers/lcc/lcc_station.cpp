@@ -29,7 +29,7 @@ LccStation::LccStation(StationSettings settings, Clock& clock)
   });
   node_.when_lost([this] {
     train_.forget();
-    tells_power_ = false;  // the link may be opened to another station
+    if (off_) tells_power_ = false;  // the link may be opened to another station; a live track is this one's
   });
 }
 
@@ -79,6 +79,7 @@ asio::awaitable<void> LccStation::set_power(bool on) {
   co_await node_.ready(ready_by);
   if (on && train_.may_run()) co_await train_.halt();
   off_by_us_ = !on;
+  if (on) off_ = false;
   node_.tell(Mti::event_report, (on ? event::clear_emergency_off : event::emergency_off).bytes());
   // Whoever consumes the event says whether it holds; a station need not (Event Transport Standard 6.4).
   Expectation answers(node_, [](const Message& message) {
@@ -97,6 +98,7 @@ asio::awaitable<void> LccStation::set_power(bool on) {
     throw RigFault(on ? "the station keeps track power off; is its own stop button pressed?"
                       : "the station did not switch track power off; switch the supply off by hand");
   }
+  if (!on) off_ = true;
 }
 
 void LccStation::send_power_off() {

@@ -38,7 +38,7 @@ class LccStation final : public Station {
   /// Whether other throttles' commands to the engine taken would be noticed.
   [[nodiscard]] bool listening() const { return train_.listening(); }
   /// Whether this station has told whether track power is off.
-  [[nodiscard]] bool tells_power() const { return tells_power_; }
+  [[nodiscard]] bool tells_power() const override { return tells_power_; }
   /// Gates that report over the bus; null until `use_event_gates`.
   void use_event_gates(EventGates& gates) { gates_ = &gates; }
 
@@ -68,6 +68,7 @@ class LccStation final : public Station {
   EventGates* gates_ = nullptr;
   bool off_by_us_ = false;  ///< track power
   bool tells_power_ = false;
+  bool off_ = true;  ///< as far as it tells
 };
 
 }  // namespace lapwright::lcc

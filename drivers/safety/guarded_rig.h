@@ -36,6 +36,7 @@ class GuardedRig final : public Rig {
 
   [[nodiscard]] const std::optional<Stop>& stopped() const { return stop_; }
   [[nodiscard]] bool safe() const { return safe_; }
+  [[nodiscard]] bool seen_safe() const { return safe_ && power_.tells(); }
   [[nodiscard]] bool awake() const;  ///< false: it hangs, and what it should see goes unseen
   [[nodiscard]] bool has_current_sensor() const { return has_current_sensor_; }
   [[nodiscard]] std::string place() const { return motion_.place(); }                  ///< by the last gate
@@ -62,7 +63,6 @@ class GuardedRig final : public Rig {
   void look();
   void look_at_current();
   void look_at_host();
-  void look_at_feed();
   void hear(const GateEdge& edge);
   void heed(std::optional<Stop> found);
   boost::asio::awaitable<void> carry_out();

@@ -45,6 +45,15 @@ void note_trouble(std::vector<std::string>& troubles, const std::string& what, c
   if (std::find(troubles.begin(), troubles.end(), trouble) == troubles.end()) troubles.push_back(trouble);
 }
 
+/// In good order, before the feed goes with the engine on its way and its decoder not written back.
+std::optional<Stop> feed_opens_soon(std::optional<double> left_s) {
+  if (!left_s || *left_s > before_the_feed_opens_s) return std::nullopt;
+  return Stop{StopReason::running_time,
+              "the track was live for nearly as long as the board allows in one go, " + whole(*left_s) +
+                  " s are left (its setting energised_s). Let it cool; what is left can be done "
+                  "in another shift"};
+}
+
 }  // namespace
 
 /// Whichever of the three ends first, for whatever reason, ends the others.
@@ -129,9 +138,9 @@ void GuardedRig::look() {
     if (auto lost = power_.lost()) stop(std::move(*lost));
   }
   look_at_host();
-  look_at_feed();
   look_at_current();
   heed(motion_.look(clock_.now()));
+  heed(feed_opens_soon(power_.left_s()));
   if (auto found = running_.look(clock_.now())) stop(std::move(*found));
   looked_ = clock_.now();
   if (action_ != StopAction::dead) power_.vouch();
@@ -149,16 +158,6 @@ void GuardedRig::look_at_host() {
   stop(Stop{StopReason::host_late, "this computer left the guard waiting for " + whole(1000 * late_s) +
                                        " ms, the limit is " + whole(1000 * limits_.late_s) +
                                        " ms. Take other work off it, or give the service a higher priority"});
-}
-
-/// In good order, before the feed goes with the engine on its way and its decoder not written back.
-void GuardedRig::look_at_feed() {
-  const std::optional<double> left_s = power_.left_s();
-  if (!at_work() || !left_s || *left_s > before_the_feed_opens_s) return;
-  stop(Stop{StopReason::running_time,
-            "the track was live for nearly as long as the board allows in one go, " + whole(*left_s) +
-                " s are left (its setting energised_s). Let it cool; what is left can be done "
-                "in another shift"});
 }
 
 void GuardedRig::look_at_current() {

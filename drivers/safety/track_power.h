@@ -22,6 +22,8 @@ class TrackPower {
   /// Why the engine can't be commanded, or the feed not be cut, as it could when power was switched on: what a person
   /// or the board has stopped by their own reason, all else as `rig_lost`. Empty while all is well. Asked for often.
   [[nodiscard]] virtual std::optional<Stop> lost() const = 0;
+  /// False: nobody tells whether the feed is open; that it was asked to be is all that is known.
+  [[nodiscard]] virtual bool tells() const { return true; }
   /// How long the feed stays closed before it opens by itself, in seconds; empty: as long as it is told to.
   [[nodiscard]] virtual std::optional<double> left_s() const { return std::nullopt; }
 };

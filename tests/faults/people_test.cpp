@@ -168,6 +168,16 @@ BOOST_AUTO_TEST_CASE(halt_is_heard_while_the_relay_is_tried) {
 }
 
 // One asks for an end in good order, two for a dead track at once. The bounds are those of the house.
+// No board, and the station hears nothing: nobody can say that the track is dead, so nobody does.
+BOOST_AUTO_TEST_CASE(a_halt_that_can_not_be_seen_done_says_so) {
+  start("bus", {"unheard"});
+  fault("unheard", "mute station");
+  BOOST_TEST(ask("unheard", "halt") == exit_needs_person, said);
+  BOOST_TEST(said.find("the track is dead") == std::string::npos, said);
+  BOOST_TEST(said.find("switch the supply off by hand") != std::string::npos, said);
+  BOOST_TEST(status("unheard").find("track live") != std::string::npos, status("unheard"));
+}
+
 BOOST_AUTO_TEST_CASE(signals) {
   start("bench", {"once", "twice"});
   double since_s = mark("once");
