@@ -18,6 +18,9 @@ constexpr double scatter_grown = 2;         // times
 constexpr double scatter_grown_by = 0.005;  // share of speed
 constexpr double current_grown = 1.3;       // times
 constexpr double current_grown_by_mA = 15;
+constexpr double ample_room = 0.5;  // of tolerance, for one pass to prove a step
+constexpr double least_room = 0.1;
+constexpr double turn_s = 1.2;
 
 double momentum_s(const Job& job, const CvLedger& ledger, int number) {
   const auto stated = job.record.cvs.find(number);
@@ -34,7 +37,7 @@ std::optional<double> speed_then(const EarlierTune& tuned, const CellResult& cel
 
 /// Out of tolerance, and not as its tune left it.
 bool has_drifted(const CellResult& cell, const std::optional<EarlierTune>& tuned) {
-  if (cell.verdict != Verdict::failed) return false;
+  if (cell.verdict != Verdict::failed || cell.as_before) return false;
   const std::optional<double> then = tuned ? speed_then(*tuned, cell) : std::nullopt;
   if (!then) return true;
   const bool was_in = std::abs(*then - cell.target_mm_s) <= cell.tolerance_mm_s;
@@ -113,12 +116,20 @@ double share_off(const StepAim& aim, const std::optional<EarlierTune>& tuned) {
   return std::max(off(speeds.forward_mm_s), off(speeds.reverse_mm_s));
 }
 
+/// What its proof will take, about: one pass in each direction where there is room, several near the tolerance's edge.
+double proof_s(const StepAim& aim, const Trap& trap, const std::optional<EarlierTune>& tuned) {
+  const double room = std::max(1 - share_off(aim, tuned), least_room);
+  const double passes = std::max(ample_room * ample_room / (room * room), 1.0);
+  return passes * (trap.base_mm / aim.speed_mm_s + turn_s);
+}
+
 /// Every step that is to be proved.
 InspectionOrder all_steps(const Job& job) {
   const TuneOrder& order = job.order;
   InspectionOrder result;
   result.mode = order.mode;
   result.top_mm_s = order.aims.back().speed_mm_s;
+  result.top_tolerance_mm_s = order.aims.back().tolerance_mm_s;
   result.track = order.track;
   result.trap = order.trap;
   result.clear_below_mm = order.clear_below_mm;
@@ -140,6 +151,9 @@ InspectionOrder proof_order(const Job& job, const std::optional<EarlierTune>& tu
     if (tuned && was_proved(*tuned, aim.step)) proved.push_back(aim);
   }
   if (proved.size() >= spread_of) result.steps = std::move(proved);
+  for (const StepAim& aim : result.steps) {
+    if (tuned && !was_proved(*tuned, aim.step)) result.as_before_counts.insert(aim.step);
+  }
   if (result.steps.size() <= spread_of) return result;
   std::vector<StepAim> chosen;
   for (std::size_t quarter = 0; quarter < spread_of; ++quarter) {
@@ -148,10 +162,12 @@ InspectionOrder proof_order(const Job& job, const std::optional<EarlierTune>& tu
              static_cast<std::ptrdiff_t>(quarters * static_cast<double>(result.steps.size()) / spread_of);
     };
     const auto end = place(static_cast<double>(quarter + 1));
-    const auto begin = std::min(place(static_cast<double>(quarter) + 0.5), end - 1);
-    const auto closer = [&](const StepAim& a, const StepAim& b) { return share_off(a, tuned) < share_off(b, tuned); };
+    const auto begin = place(static_cast<double>(quarter));
+    const auto cheaper = [&](const StepAim& a, const StepAim& b) {
+      return proof_s(a, result.trap, tuned) < proof_s(b, result.trap, tuned);
+    };
     // From above: of equals, the fastest.
-    chosen.push_back(*std::min_element(std::make_reverse_iterator(end), std::make_reverse_iterator(begin), closer));
+    chosen.push_back(*std::min_element(std::make_reverse_iterator(end), std::make_reverse_iterator(begin), cheaper));
   }
   result.steps = std::move(chosen);
   return result;
@@ -188,7 +204,8 @@ CheckFinding judge_check(const TuneResult& now, const std::optional<EarlierTune>
   std::vector<const CellResult*> open;
   for (const CellResult& cell : now.cells) {
     if (has_drifted(cell, tuned)) off.push_back(&cell);
-    if (cell.passes == 0 || cell.verdict == Verdict::marginal) open.push_back(&cell);
+    const bool told = cell.verdict != Verdict::marginal || cell.as_before;
+    if (cell.passes == 0 || !told) open.push_back(&cell);
   }
   const std::vector<std::string> signs = tuned ? signs_of_wear(now, *tuned) : std::vector<std::string>{};
   std::string drift;

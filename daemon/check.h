@@ -15,10 +15,10 @@ namespace lapwright {
 /// What to measure. @param ledger  may know the momentum; where nobody does, a slow engine is assumed
 /// @param all  every step of the sheet that is to be proved; otherwise four of them, from the lowest to the highest
 [[nodiscard]] InspectionOrder check_order(const Job& job, const CvLedger& ledger, bool all);
-/// What a restore has to prove: one step from the upper half of each quarter of the sheet (the lowest steps would take
-/// longer than all others together), without momentum. Of what the tune had proved both ways, as far as that gives
-/// four: what it had not can't be held against the decoder. In each quarter the step that it had left closest to its
-/// target.
+/// What a restore has to prove: one step of each quarter of the sheet, without momentum. Of what the tune had proved
+/// both ways, as far as that gives four: what it had not can't be held against the decoder, only whether it runs as
+/// then. In each quarter the step whose proof will be the shortest: a fast one that the tune had left well within
+/// tolerance.
 [[nodiscard]] InspectionOrder proof_order(const Job& job, const std::optional<EarlierTune>& tuned);
 
 enum class Condition : std::uint8_t {

@@ -70,7 +70,8 @@ asio::awaitable<void> has_to_move(Rig& rig, Clock& clock, const Job& job) {
 }  // namespace
 
 asio::awaitable<void> survey_decoder(Rig& rig, Clock& clock, const Job& job, const KnownEngine& known,
-                                     const std::set<int>& allowed, CvLedger& ledger, JobBook& book) {
+                                     const std::set<int>& allowed, CvLedger& ledger, JobBook& book, bool moves_anyway) {
+  if (moves_anyway && known.identity.empty()) co_return;  // it was asked a moment ago, where it stood then
   CvValues identity;
   for (const int number : {cv::maker_id, cv::maker_version}) {
     const std::optional<std::uint8_t> answer = co_await ask_often(rig, ledger, number, known);

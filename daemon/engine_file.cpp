@@ -8,6 +8,7 @@
 #include "daemon/report_files.h"
 #include "daemon/store/durable_file.h"
 #include "daemon/store/job_story.h"
+#include "daemon/stored_response.h"
 #include "daemon/wording.h"
 
 namespace lapwright {
@@ -95,6 +96,22 @@ EarlierTune read_earlier(const Record& json) {
   return told;
 }
 
+/// What the work has not written or found out stays as it was known: a restore that proves a table has not written it
+/// under this address, and one that finds no engine has written nothing. Unless it is another decoder.
+void keep_held(Record& document, const EngineWork& work) {
+  const Record identity = document.value("identity", Record::object());
+  const bool same = identity.empty() || work.identity.empty() || identity == values_json(work.identity);
+  for (const char* key : {"cvs", "traits"}) {
+    if (!same || !document.contains(key) || !document[key].is_object()) document[key] = Record::object();
+  }
+  document["cvs"].update(values_json(work.cvs));
+  for (const auto& [key, trait] :
+       {std::pair("trims_act", work.traits.trims_act), std::pair("table_scaled", work.traits.table_scaled),
+        std::pair("table_enabled", work.traits.table_enabled)}) {
+    if (trait || !document["traits"].contains(key)) document["traits"][key] = told_trait(trait);
+  }
+}
+
 /// The document, checked. @throws FileLost
 Record understood(const std::string& text, const std::filesystem::path& path) {
   Record json = Record::parse(text, nullptr, false);
@@ -126,6 +143,9 @@ EngineWork work_of(const Job& job, const JobResult& result, const std::string& i
   work.traits = result.tune.traits;
   work.identity = result.identity;
   work.before = result.before;
+  // Of a tune that went wrong the passes may be wrong, too.
+  if (result.tune.end == TuneEnd::complete) work.response = result.tune.response;
+  work.response_over = job.speed_defined;
   const auto measured = [](const std::optional<CellResult>& cell) {
     return cell && cell->passes > 0 ? std::optional(cell->speed_mm_s) : std::nullopt;
   };
@@ -176,6 +196,16 @@ KnownEngine EngineFile::known() const {
   const Record traits = document.value("traits", Record::object());
   result.traits = {read_trait(traits, "trims_act"), read_trait(traits, "table_scaled"),
                    read_trait(traits, "table_enabled")};
+  try {
+    if (document.contains("response")) {
+      result.response = read_response(document["response"]);
+      result.response_over = document["response"].at("speed_over").get<std::string>();
+    }
+  } catch (const Record::exception& fault) {
+    throw FileLost(path_.string() + ": /response can't be read: " + fault.what());
+  } catch (const std::invalid_argument& fault) {
+    throw FileLost(path_.string() + ": /response/passes: " + fault.what());
+  }
   for (const EarlierTune& each : history()) {
     if (each.work == code(Work::tune) && !each.speeds.empty()) result.tuned = each;
   }
@@ -219,13 +249,14 @@ void EngineFile::add(const EngineWork& work) const {
     write_durably(storage_, path_, text_of(document));
     return;
   }
-  document["cvs"] = values_json(work.cvs);
+  keep_held(document, work);
   document["owed"] = values_json(work.owed);
   if (!work.identity.empty()) document["identity"] = values_json(work.identity);
   if (!work.before.empty()) document["before"] = values_json(work.before);
-  document["traits"] = {{"trims_act", told_trait(work.traits.trims_act)},
-                        {"table_scaled", told_trait(work.traits.table_scaled)},
-                        {"table_enabled", told_trait(work.traits.table_enabled)}};
+  if (!work.response.passes.empty()) {
+    document["response"] = response_json(work.response);
+    document["response"]["speed_over"] = work.response_over;
+  }
   document.erase("history");
   document["history"] = std::move(history);
   write_durably(storage_, path_, text_of(document));

@@ -21,6 +21,8 @@ struct KnownEngine {
   CvValues owed;      ///< and should hold besides
   Traits traits;
   std::optional<EarlierTune> tuned;  ///< the latest tune that measured speeds
+  StoredResponse response = {};      ///< and its passes
+  std::string response_over;         ///< where their speed was defined, in words
 };
 
 /// One work that was done on it.
@@ -32,6 +34,8 @@ struct EngineWork {
   Traits traits;
   CvValues identity = {};  ///< as told before the work; empty: not told
   CvValues before = {};
+  StoredResponse response = {};
+  std::string response_over = {};
 };
 
 [[nodiscard]] EngineWork work_of(const Job& job, const JobResult& result, const std::string& id, const std::string& at);

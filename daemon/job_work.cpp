@@ -5,6 +5,7 @@
 #include "daemon/decoder_survey.h"
 #include "daemon/put_back.h"
 #include "daemon/restore.h"
+#include "daemon/stored_response.h"
 #include "tuning/cv.h"
 #include "tuning/rig_fault.h"
 #include "tuning/tune_stopped.h"
@@ -51,6 +52,8 @@ asio::awaitable<void> retune(JobResult& result, std::optional<TuneResult>& tuned
   const Traits& known = with.known.traits;
   if (!order.traits.trims_act) order.traits.trims_act = known.trims_act;
   if (!order.traits.table_scaled) order.traits.table_scaled = known.table_scaled;
+  order.earlier = earlier_session(with.job, with.known);
+  if (tuned) order.proof = tuned->left;
   result.work = Work::tune;
   tuned = co_await tune(with.rig, with.clock, order, with.ledger, with.observer);
   tuned->remarks.push_back("its decoder was restored first, and tuned anew because that did not hold" + why);
@@ -79,6 +82,8 @@ asio::awaitable<void> restore_work(JobResult& result, std::optional<TuneResult>&
   co_await lend_zeros(wanted, with);
   InspectionOrder order = proof_order(with.job, with.known.tuned);
   if (with.known.tuned) order.known = with.known.tuned->scales;
+  order.earlier = earlier_session(with.job, with.known);
+  order.all_or_nothing = true;
   const TuneResult seen = co_await inspect(with.rig, with.clock, order, with.observer);
   tuned = seen;
   if (seen.end != TuneEnd::complete) co_return;
@@ -128,7 +133,9 @@ asio::awaitable<void> do_work(JobResult& result, std::optional<TuneResult>& tune
   double surveyed_s = 0;
   try {
     with.observer.phase("looking who it is");
-    co_await survey_decoder(with.rig, with.clock, with.job, with.known, with.allowed, with.ledger, with.book);
+    const bool moves_anyway = with.job.work == Work::restore && with.stage == RestoreStage::proof;
+    co_await survey_decoder(with.rig, with.clock, with.job, with.known, with.allowed, with.ledger, with.book,
+                            moves_anyway);
     surveyed_s = in_seconds(with.clock.now() - began);
     co_await do_kind(result, tuned, with);
   } catch (const TuneStopped& stopped) {

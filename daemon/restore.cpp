@@ -23,6 +23,8 @@ asio::awaitable<bool> takes_pair(Rig& rig, CvLedger& ledger, dcc::LongAddressCvs
   // One by one: until CV18 has come, some read back the CV17 that is in force (S-9.2.1, note on paired CVs).
   co_await write_unanswered(rig, ledger, cv::long_address_high, pair.cv17);
   co_await write_unanswered(rig, ledger, cv::long_address_low, pair.cv18);
+  const CvMemory& memory = ledger.memory();
+  if (!memory.talks && memory.found.empty()) co_return true;  // it has answered nothing yet: to ask takes a second
   const std::optional<std::uint8_t> high = co_await rig.read_cv(cv::long_address_high);
   const std::optional<std::uint8_t> low = co_await rig.read_cv(cv::long_address_low);
   co_return high.value_or(pair.cv17) == pair.cv17&& low.value_or(pair.cv18) == pair.cv18;

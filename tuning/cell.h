@@ -25,10 +25,11 @@ struct Cell {
   bool sticks = false;   ///< it stood once where it was not kicked
   int fruitless = 0;     ///< attempts in a row without a reading
   Estimate estimate;
-  double doubt = 0;    ///< standard deviation of the estimate and of what the model may be wrong by, units
-  double chance = 0;   ///< that the warm speed lies in tolerance
-  double hope = 0;     ///< that a few more passes at the present drive would prove it
-  int own_passes = 0;  ///< at exactly the present drive
+  double doubt = 0;               ///< standard deviation of the estimate and of what the model may be wrong by, units
+  double chance = 0;              ///< that the warm speed lies in tolerance
+  double hope = 0;                ///< that a few more passes at the present drive would prove it
+  int own_passes = 0;             ///< at exactly the present drive
+  bool rests_on_earlier = false;  ///< all of them were taken in an earlier session, whose settings it still has
   Verdict verdict = Verdict::not_measured;
   Shortfall shortfall = Shortfall::none;
 

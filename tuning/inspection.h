@@ -3,6 +3,7 @@
 
 #include <boost/asio/awaitable.hpp>
 #include <optional>
+#include <set>
 #include <vector>
 
 #include "tuning/tune.h"
@@ -19,14 +20,19 @@ struct InspectionOrder {
   StepMode mode = StepMode::steps28;
   std::vector<StepAim> steps;  ///< to be measured, rising
   double top_mm_s = 0;         ///< of the target sheet's top step
+  double top_tolerance_mm_s = 0;
   TestTrack track;
   Trap trap;                    ///< two gates, or laps
   double clear_below_mm = 1e9;  ///< shuttle: see TuneOrder
   double clear_above_mm = 1e9;
   Momentum momentum;
-  std::optional<ResponseScales> known;  ///< how unevenly the engine runs, from its latest tune
+  std::optional<ResponseScales> known;    ///< how unevenly the engine runs, from its latest tune
+  std::optional<EarlierSession> earlier;  ///< that tune, where the decoder is thought to be as it left it
+  /// Steps that tune had not brought into tolerance: of them it is asked whether they run as it left them.
+  std::set<int> as_before_counts;
   double confidence = 0.95;
-  double budget_s = 3600;  ///< of track time
+  double budget_s = 3600;       ///< of track time
+  bool all_or_nothing = false;  ///< it ends with the first step that is surely not as it should be
 };
 
 /// What a tune gives, as far as it is measured: two cells for each step, proved (in tolerance), failed (out of it),

@@ -10,27 +10,21 @@ namespace asio = boost::asio;
 namespace {
 
 constexpr double sheet_units = 18;
-constexpr double counts_per_unit = 12;     // the table is not known: the sheet's speeds stand for drives
 constexpr double locating_share = 0.4;     // of the sheet's top speed
-constexpr double slowest_of_wanted = 0.3;  // of what it should run at
+constexpr double slowest_of_wanted = 0.3;  // of what it should run at …
+constexpr double slowest_of_known = 0.6;   // … and of what its table is known to make of it
 constexpr double patience = 2.2;
 constexpr double grace_s = 5;
+constexpr double as_known = 0.08;       // by which a head may differ from the speed that its engine is known to have
 constexpr double steady_within = 0.06;  // head and tail
 constexpr double settling_s = 0.8;
 constexpr double flash_s = 0.1;  // within which it shows that a passage was none
+constexpr double standstill_s = 0.5;
 constexpr double longest_engine_mm = 300;
 constexpr double turn_lag_s = 0.5;
 constexpr double further_out = 1.5;
 constexpr double longest_run_out_s = 15;
-constexpr int least_passes = 2;
-constexpr int most_passes = 6;
-constexpr int nimble_passes = 4;
-constexpr int attempts_at_most = 4;
 constexpr int rounds_to_locate = 3;
-constexpr std::size_t passes_between_refits = 4;
-constexpr double two_sided_z = 1.96;
-
-double below(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
 }  // namespace
 
@@ -44,11 +38,7 @@ Inspector::Inspector(Rig& rig, Clock& clock, const InspectionOrder& order, TuneO
       filter_(static_cast<int>(order.track.gates.size()), order.track.quiet_s),
       motion_(rig, clock, order.track, order.mode),
       began_(clock.now()) {
-  if (order.known) {
-    ResponseScales known = *order.known;
-    known.rounding = {};  // of drives, and these are none
-    response_.assume(known);
-  }
+  assume_what_is_known();
   for (const StepAim& aim : order.steps) {
     for (const Direction direction : {Direction::forward, Direction::reverse}) {
       cells_.emplace_back();
@@ -89,12 +79,14 @@ asio::awaitable<void> Inspector::roll(double length_s) {
   }
 }
 
-asio::awaitable<std::optional<Inspector::Timed>> Inspector::next_visit(double limit_s) {
+asio::awaitable<std::optional<Inspector::Timed>> Inspector::next_visit(double limit_s, double known_mm_s) {
   Visit visit(trap_);
   Instant quiet = clock_.now() + seconds(limit_s);
   std::optional<Instant> began;
   int first_gate = 0;
   std::array<bool, 2> blocked = {};
+  double first_head_s = 0;
+  bool clear_at_first = true;  // of the whole engine
   std::optional<Visit::Finding> finding;
   second_head_.reset();
   for (;;) {
@@ -103,9 +95,20 @@ asio::awaitable<std::optional<Inspector::Timed>> Inspector::next_visit(double li
     const std::optional<Passage> passage = filter_.feed(*edge);
     if (!passage) continue;
     const bool other_gate = began && passage->blocked && passage->gate != first_gate;
-    if (other_gate && !second_head_) second_head_ = clock_.now();
-    if (!began) first_gate = passage->gate;
-    if (!began) began = clock_.now();
+    const bool second_head = other_gate && !second_head_;
+    if (second_head) second_head_ = clock_.now();
+    if (!began) {
+      first_gate = passage->gate;
+      first_head_s = passage->at_s;
+      began = clock_.now();
+      clear_at_first = passage->blocked;
+    }
+    if (second_head && clear_at_first) {
+      const double speed_mm_s = trap_.base_mm / (passage->at_s - first_head_s);
+      if (std::abs(speed_mm_s - known_mm_s) < as_known * known_mm_s) {
+        co_return Timed{speed_mm_s, *began >= settled_at_, first_gate == trap_.low_gate};
+      }
+    }
     visit.feed(*passage);
     if (passage->gate == trap_.low_gate) blocked[0] = passage->blocked;
     if (passage->gate == trap_.high_gate) blocked[1] = passage->blocked;
@@ -157,15 +160,17 @@ asio::awaitable<bool> Inspector::locate() {
     if (nimble() || each.speed_mm_s <= locating_share * order_.top_mm_s) aim = &each;
   }
   co_await command(aim->step, Direction::forward);
-  const double limit_s = order_.track.length_mm / (slowest_of_wanted * aim->speed_mm_s) +
-                         settle_s(aim->step, Direction::forward) + grace_s;
+  const double slowest = trusts_earlier_ ? slowest_of_known : slowest_of_wanted;
+  const double limit_s =
+      order_.track.length_mm / (slowest * aim->speed_mm_s) + settle_s(aim->step, Direction::forward) + grace_s;
   for (int round = 0; round < rounds_to_locate; ++round) {
     if (trap_.times_laps()) {
       const std::optional<Timed> lap = co_await next_lap(limit_s);
       if (lap && nimble()) hand_to_motion(lap->speed_mm_s);
       co_return lap.has_value();
     }
-    const std::optional<Timed> visit = co_await next_visit(limit_s);
+    const double known_mm_s = trusts_earlier_ && nimble() ? expected_mm_s(*aim, Direction::forward) : 0;
+    const std::optional<Timed> visit = co_await next_visit(limit_s, known_mm_s);
     if (!visit && seen_nothing_) co_return false;
     if (!visit) continue;
     if (!visit->low_came_first) std::swap(trap_.low_gate, trap_.high_gate);
@@ -222,8 +227,7 @@ asio::awaitable<bool> Inspector::measure(Inspected& cell) {
     }
     if (!timed) break;
     if (timed->steady) {
-      note(cell, timed->speed_mm_s, running_s());
-      co_return true;
+      co_return note(cell, timed->speed_mm_s, running_s());
     }
     if (!round) {
       run_out_s_ = std::min(further_out * run_out_s_, longest_run_out_s);
@@ -233,51 +237,30 @@ asio::awaitable<bool> Inspector::measure(Inspected& cell) {
   co_return false;
 }
 
-void Inspector::note(Inspected& cell, double speed_mm_s, double passed_at_s) {
-  ++cell.passes;
-  ++result_.passes;
-  cell.fruitless = 0;
-  const double speed = speed_mm_s / unit_mm_s_;
-  const double timing = std::sqrt(2.0) * order_.track.stamp_error_s * speed * speed_mm_s / trap_.base_mm;
-  response_.add(
-      Observation{cell.aim.speed_mm_s / unit_mm_s_ * counts_per_unit, cell.direction, speed, passed_at_s, timing});
-  if (!order_.known && response_.size() % passes_between_refits == 0) response_.refit();
-  if (const std::optional<double> current_mA = rig_.track_current_mA()) {
-    result_.top_current_mA = std::max(result_.top_current_mA.value_or(0), *current_mA);
-  }
-  observer_.pass(cell.aim.step, cell.direction, speed_mm_s);
-}
-
-void Inspector::judge() {
-  if (response_.size() == 0) return;
-  std::vector<Query> queries;
-  queries.reserve(cells_.size());
-  for (const Inspected& cell : cells_) {
-    queries.push_back({cell.aim.speed_mm_s / unit_mm_s_ * counts_per_unit, cell.direction});
-  }
-  const std::vector<Estimate> estimates = response_.warm(queries);
-  const double base_share = order_.trap.base_error_mm / order_.trap.base_mm;
-  int told_cells = 0;
-  for (std::size_t i = 0; i < cells_.size(); ++i) {
-    Inspected& cell = cells_[i];
-    cell.estimate = estimates[i];
-    const double wanted = cell.aim.speed_mm_s / unit_mm_s_;
-    const double room = cell.aim.tolerance_mm_s / unit_mm_s_ - wanted * base_share;
-    const double sd = std::hypot(cell.estimate.sd, response_.doubtful_sd(wanted));
-    const double off = cell.estimate.mean - wanted;
-    cell.chance = room <= 0 ? 0 : below((room - off) / sd) - below((-room - off) / sd);
-    if (told(cell)) ++told_cells;
-  }
-  observer_.progress(told_cells, static_cast<int>(cells_.size()));
-}
-
-bool Inspector::told(const Inspected& cell) const {
-  if (cell.fruitless >= attempts_at_most || cell.passes >= (nimble() ? nimble_passes : most_passes)) return true;
-  return cell.passes >= (nimble() ? 1 : least_passes) &&
-         (cell.chance >= order_.confidence || cell.chance <= 1 - order_.confidence);
-}
-
 bool Inspector::out_of_time() const { return in_seconds(clock_.now() - began_) > order_.budget_s; }
+
+/// Few passes first, then as the engine runs already, then from slow to fast: it warms on the way. Without momentum
+/// from fast to slow: the locating pass was a fast one, and the way from one step to the next is short.
+Inspector::Inspected* Inspector::next_cell() {
+  Inspected* next = nullptr;
+  const auto passes_round = [&](const Inspected& cell) { return !nimble() && goes_round(cell); };
+  const auto before = [&](const Inspected& a, const Inspected& b) {
+    if (a.passes + a.fruitless != b.passes + b.fruitless) return a.passes + a.fruitless < b.passes + b.fruitless;
+    const bool a_turns = passes_round(a) == (a.direction != direction_);
+    const bool b_turns = passes_round(b) == (b.direction != direction_);
+    return !a_turns && b_turns;
+  };
+  const auto look_at = [&](Inspected& cell) {
+    if (!told(cell) && (next == nullptr || before(cell, *next))) next = &cell;
+  };
+  if (nimble()) {
+    std::ranges::for_each(cells_.rbegin(), cells_.rend(), look_at);
+  } else {
+    std::ranges::for_each(cells_, look_at);
+  }
+  const bool all_tried = next != nullptr && next->passes > 0;
+  return all_tried && trusts_earlier_ ? most_telling() : next;
+}
 
 asio::awaitable<void> Inspector::run() {
   const bool found = co_await locate();
@@ -288,19 +271,8 @@ asio::awaitable<void> Inspector::run() {
   }
   observer_.phase("measuring a spread of steps");
   for (;;) {
-    // Few passes first, then as the engine runs already, then from slow to fast: it warms on the way.
-    Inspected* next = nullptr;
-    const auto passes_round = [&](const Inspected& cell) { return !nimble() && goes_round(cell); };
-    const auto before = [&](const Inspected& a, const Inspected& b) {
-      if (a.passes + a.fruitless != b.passes + b.fruitless) return a.passes + a.fruitless < b.passes + b.fruitless;
-      const bool a_turns = passes_round(a) == (a.direction != direction_);
-      const bool b_turns = passes_round(b) == (b.direction != direction_);
-      return !a_turns && b_turns;
-    };
-    for (Inspected& cell : cells_) {
-      if (!told(cell) && (next == nullptr || before(cell, *next))) next = &cell;
-    }
-    if (next == nullptr) break;
+    Inspected* next = next_cell();
+    if (next == nullptr || is_lost()) break;
     if (out_of_time()) {
       throw TuneStopped{TuneEnd::budget_spent, "the track time allowed for this engine is spent"};
     }
@@ -318,7 +290,8 @@ asio::awaitable<void> Inspector::run() {
 asio::awaitable<void> Inspector::come_to_rest() {
   if (nimble() && !located_mm_) {
     co_await motion_.stand();
-    co_await motion_.roll(settling_s);
+    co_await motion_.roll(standstill_s);
+    co_return;
   }
   co_await command(0, direction_);
   const double rest_s = in_seconds(std::max(settled_at_ - clock_.now(), Duration{}));
@@ -330,27 +303,9 @@ TuneResult Inspector::result() const {
   for (const Inspected& cell : cells_) result.cells.push_back(report(cell));
   if (!order_.known && response_.size() > 0) result.scales = response_.scales();
   result.track_s = in_seconds(clock_.now() - began_);
-  return result;
-}
-
-CellResult Inspector::report(const Inspected& cell) const {
-  CellResult result;
-  result.step = cell.aim.step;
-  result.direction = cell.direction;
-  result.target_mm_s = cell.aim.speed_mm_s;
-  result.tolerance_mm_s = cell.aim.tolerance_mm_s;
-  result.passes = cell.passes;
-  if (cell.passes == 0) {
-    result.shortfall = cell.fruitless >= attempts_at_most ? Shortfall::repeatability : Shortfall::interrupted;
-    return result;
+  if (nimble() && trusts_earlier_ && !located_mm_ && !passed_.empty()) {
+    result.left = ProofLeft{motion_.position_mm(), trap_.low_gate == order_.trap.low_gate, passed_};
   }
-  const double base_share = order_.trap.base_error_mm / order_.trap.base_mm;
-  result.speed_mm_s = cell.estimate.mean * unit_mm_s_;
-  result.half_width_mm_s = (two_sided_z * cell.estimate.sd + cell.estimate.mean * base_share) * unit_mm_s_;
-  result.verdict = Verdict::marginal;
-  if (cell.chance >= order_.confidence) result.verdict = Verdict::proved;
-  if (cell.chance <= 1 - order_.confidence) result.verdict = Verdict::failed;
-  if (result.verdict != Verdict::proved) result.shortfall = Shortfall::repeatability;
   return result;
 }
 

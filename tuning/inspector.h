@@ -23,9 +23,11 @@ class Inspector {
     StepAim aim;
     Direction direction = Direction::forward;
     int passes = 0;
-    int fruitless = 0;  ///< attempts in a row
-    double chance = 0.5;
+    int fruitless = 0;            ///< attempts in a row
+    double chance = 0.5;          ///< that it lies in tolerance
+    double chance_as_before = 0;  ///< that it is no further than that from what the earlier session has found
     Estimate estimate;
+    std::optional<Observation> surprise;  ///< a pass that nobody would have expected
   };
   /// One visit of the engine to the trap, timed.
   struct Timed {
@@ -38,19 +40,30 @@ class Inspector {
   boost::asio::awaitable<bool> measure(Inspected& cell);
   /// Without momentum: the shortest ways, and one end of the engine is enough.
   boost::asio::awaitable<bool> measure_nimbly(Inspected& cell);
+  [[nodiscard]] Inspected* next_cell();
+  [[nodiscard]] Inspected* most_telling();
   void hand_to_motion(double speed_mm_s);
   boost::asio::awaitable<void> command(int step, Direction direction);
   boost::asio::awaitable<void> cross_back(const Inspected& cell);
   boost::asio::awaitable<void> go_out(const Inspected& cell);
-  /// Empty: no visit came in time, or its edges contradict each other.
-  boost::asio::awaitable<std::optional<Timed>> next_visit(double limit_s);
+  /// Empty: no visit came in time, or its edges contradict each other. @param known_mm_s  a head at that speed, or
+  /// nearly, is enough; 0: the whole engine has to be seen
+  boost::asio::awaitable<std::optional<Timed>> next_visit(double limit_s, double known_mm_s = 0);
   boost::asio::awaitable<std::optional<Timed>> next_lap(double limit_s);
   boost::asio::awaitable<void> roll(double length_s);
   [[nodiscard]] bool goes_round(const Inspected& cell) const;
   [[nodiscard]] double settle_s(int step, Direction direction) const;  ///< after a change to that step
   [[nodiscard]] double share(int step) const;                          ///< of the top step
   [[nodiscard]] bool told(const Inspected& cell) const;
-  void note(Inspected& cell, double speed_mm_s, double passed_at_s);
+  [[nodiscard]] bool is_lost() const;  ///< all or nothing, and one has surely failed
+  /// Opens with what an earlier session knew, if the order tells of one: inspector_evidence.cpp
+  void assume_what_is_known();
+  /// False: it is not believed before it is seen again.
+  bool note(Inspected& cell, double speed_mm_s, double passed_at_s);
+  [[nodiscard]] bool surprises(const Inspected& cell, const Observation& pass) const;
+  [[nodiscard]] bool as_before(const Inspected& cell) const;
+  [[nodiscard]] Query query_of(const StepAim& aim, Direction direction) const;
+  [[nodiscard]] double expected_mm_s(const StepAim& aim, Direction direction) const;
   void judge();
   [[nodiscard]] double running_s() const;
   [[nodiscard]] bool nimble() const { return order_.momentum.gather_s <= 0 && order_.momentum.brake_s <= 0; }
@@ -66,7 +79,9 @@ class Inspector {
   EdgeFilter filter_;
   Motion motion_;  ///< at work where it is nimble, once the engine was seen
   Response response_;
+  bool trusts_earlier_ = false;  ///< today's passes agree with what the earlier session knew
   std::vector<Inspected> cells_;
+  std::vector<Passed> passed_;
   TuneResult result_;
   Instant began_;
   int step_ = 0;

@@ -23,7 +23,7 @@ void Inspector::hand_to_motion(double speed_mm_s) {
                      against ? order_.clear_below_mm : order_.clear_above_mm);
   for (const StepAim& aim : order_.steps) {
     for (const Direction direction : {Direction::forward, Direction::reverse}) {
-      motion_.book().set(aim.step, direction, aim.speed_mm_s);
+      motion_.book().set(aim.step, direction, expected_mm_s(aim, direction));
     }
   }
   motion_.set_running_s(running_s());
@@ -33,22 +33,26 @@ void Inspector::hand_to_motion(double speed_mm_s) {
 
 asio::awaitable<bool> Inspector::measure_nimbly(Inspected& cell) {
   if (located_mm_) {
-    co_await motion_.command(step_, direction_, cell.aim.speed_mm_s);
+    const double speed_mm_s = motion_.book().get(step_, direction_);
+    co_await motion_.command(step_, direction_, speed_mm_s);
     motion_.set_position(*located_mm_);
     located_mm_.reset();
   }
   PassOrder pass;
   pass.step = cell.aim.step;
   pass.direction = cell.direction;
-  pass.expected_mm_s = cell.aim.speed_mm_s;
+  pass.expected_mm_s = expected_mm_s(cell.aim, cell.direction);
+  if (order_.earlier) {
+    pass.run_up_s = order_.earlier->response.run_up_s * run_up_share(cell.aim.speed_mm_s, cell.aim.tolerance_mm_s,
+                                                                     order_.top_mm_s, order_.top_tolerance_mm_s);
+  }
   const double units = cell.aim.speed_mm_s / unit_mm_s_;
   if (units < sticky_units) pass.kick_mm_s = std::max(push_units, push_share * units) * unit_mm_s_;
   direction_ = cell.direction;
   const PassReading reading = co_await motion_.pass(pass);
   if (reading.trouble == PassTrouble::none) {
     if (reading.doubt_mm_s > in_doubt_share * cell.aim.tolerance_mm_s) co_return false;
-    note(cell, reading.speed_mm_s, reading.running_s);
-    co_return true;
+    co_return note(cell, reading.speed_mm_s, reading.running_s);
   }
   if (knows_its_place(reading.trouble)) co_return false;
   const Whereabouts found = co_await motion_.recover(cell.direction);

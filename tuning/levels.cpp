@@ -22,10 +22,7 @@ void Levels::note(double drive, Direction direction) {
   of_passes_.push_back(level);
 }
 
-int Levels::passes_at(const Query& at) const {
-  const Eigen::Index level = find(kernel::Place(at.drive, at.direction));
-  return static_cast<int>(std::count(of_passes_.begin(), of_passes_.end(), level));
-}
+Eigen::Index Levels::level_of(const Query& at) const { return find(kernel::Place(at.drive, at.direction)); }
 
 const Ties& Levels::ties(const Query& at, double slope) {
   if (slope != slope_) ties_.clear();

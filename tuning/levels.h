@@ -28,8 +28,8 @@ class Levels {
   [[nodiscard]] Eigen::Index size() const { return static_cast<Eigen::Index>(places_.size()); }
   /// Level of each pass, in the order they were noted.
   [[nodiscard]] std::span<const Eigen::Index> of_passes() const { return of_passes_; }
-  /// Passes at exactly this drive. @param at  its drive as the decoder rounds it
-  [[nodiscard]] int passes_at(const Query& at) const;
+  /// The level of exactly this drive, `size()` if there is none. @param at  its drive as the decoder rounds it
+  [[nodiscard]] Eigen::Index level_of(const Query& at) const;
   /// Remembered: only levels that are new since the query was last asked for cost anything.
   [[nodiscard]] const Ties& ties(const Query& at, double slope);
   /// Covariance of the warm speed at a query with that at each level, or at one.

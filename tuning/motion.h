@@ -24,6 +24,7 @@ class Motion {
   void use_trap(const Trap& trap);
   [[nodiscard]] const Trap& trap() const { return trap_; }
   void set_position(double at_mm);  ///< of the engine's forward end
+  [[nodiscard]] double position_mm() const { return reckoning_.position_mm(clock_.now()); }
   /// A shuttle's clear track on both sides of the trap, measured from low and high gate; loops have no limit.
   void set_limits(double below_mm, double above_mm);
 
@@ -66,7 +67,6 @@ class Motion {
   void note(const Passage& passage);
   void learn_openings(Direction direction, double seen_mm);
   [[nodiscard]] bool is_forward_end(const Passage& passage) const;
-  [[nodiscard]] double position_mm() const { return reckoning_.position_mm(clock_.now()); }
   [[nodiscard]] double ahead_mm(Direction direction) const;      ///< to the trap's entry, negative once it is passed
   [[nodiscard]] double lap_ahead_mm(Direction direction) const;  ///< on a loop, onwards round it
   [[nodiscard]] double run_up_mm(const PassOrder& order) const;

@@ -13,6 +13,8 @@ struct Observation {
   double speed = 0;      ///< units
   double running_s = 0;  ///< how long the engine had run when the pass was taken
   double timing_sd = 0;  ///< units; standard uncertainty from time stamps and, unsettled, from a short run-up
+  /// 0: taken in this session. An engine that has stood for days runs a little faster or slower than it did, and cold.
+  int sessions_ago = 0;
 };
 
 struct Query {

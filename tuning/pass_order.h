@@ -1,11 +1,20 @@
 // What one pass is to be, and what came of it.
 #pragma once
 
+#include <algorithm>
+#include <cmath>
 #include <cstdint>
 
 #include "tuning/throttle.h"
 
 namespace lapwright {
+
+/// Share of the top step's run-up that a step needs: what is left of a change of speed is diluted over the base, and
+/// slow steps have wide tolerances and long passes. @param speed, tolerance  in the same unit as the top's
+[[nodiscard]] inline double run_up_share(double speed, double tolerance, double top_speed, double top_tolerance) {
+  const double ease = (tolerance / speed) / (top_tolerance / top_speed) * top_speed / speed;
+  return std::clamp(1 - 0.25 * std::log(ease), 0.35, 1.0);
+}
 
 struct PassOrder {
   int step = 0;

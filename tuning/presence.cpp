@@ -8,7 +8,8 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr double rise_s = 1.5;         // for each of 28 steps
+constexpr double rise_s = 1.5;         // for each of 28 steps …
+constexpr double first_notch = 4;      // … from this one on: below it few engines move
 constexpr double soon_share = 0.36;    // of the steps: nearly every engine moves by then …
 constexpr double highest_share = 0.6;  // … and what does not move at this one does not hear
 constexpr double slow_rise_s = 4;
@@ -34,7 +35,7 @@ asio::awaitable<bool> seen_to_move(Rig& rig, Clock& clock, const TestTrack& trac
   const double unit = top_step(mode) / 28.0;  // steps for one of 28
   const Instant give_up = clock.now() + seconds(rising_s + track.length_mm / slowest_mm_s);
   ThrottleCommand command{0, Direction::forward, mode};
-  double notch = 0;  // of 28
+  double notch = first_notch - 1;  // of 28
   bool seen = false;
   while (!seen && clock.now() < give_up) {
     notch = std::min(notch + 1, highest_share * 28);

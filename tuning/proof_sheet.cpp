@@ -15,7 +15,8 @@ constexpr double hopeless_chance = 0.2;
 constexpr int few_passes = 3;       // looked ahead
 constexpr double least_hope = 0.1;  // of proving a cell with them; less is not worth the time
 constexpr double hasty_least_hope = 0.25;
-constexpr double ahead_s = 60;  // by then the engine is warmer and has wandered
+constexpr double drives_alike = 1e-6;  // counts
+constexpr double ahead_s = 60;         // by then the engine is warmer and has wandered
 constexpr int own_passes_at_most = 12;
 constexpr int hasty_own_passes_at_most = 8;
 
@@ -76,6 +77,12 @@ void ProofSheet::adopt(const DriveSettings& settings) {
   for (Cell& cell : cells_) cell.stalls = 0;
 }
 
+bool ProofSheet::as_earlier(const Cell& cell) const {
+  if (!earlier_) return false;
+  const double value = value_of_step(*earlier_, mode_, aim(cell).step);
+  return std::abs(drive_of_value(traits_, *earlier_, value, cell.direction) - drive_of(cell)) < drives_alike;
+}
+
 double ProofSheet::room(const Aim& aim) const { return aim.tolerance - aim.speed * base_error_share_; }
 
 double ProofSheet::hope_of(const Cell& cell, double gain) const {
@@ -113,7 +120,8 @@ void ProofSheet::judge(bool final_word) {
     Cell& cell = cells_[i];
     const Aim& wanted = aim(cell);
     cell.estimate = estimates[i];
-    cell.own_passes = response_.passes_at(queries[i]);
+    cell.own_passes = response_.passes_at(queries[i], as_earlier(cell));
+    cell.rests_on_earlier = earlier_ && cell.own_passes > 0 && response_.passes_at(queries[i]) == 0;
     cell.doubt = std::hypot(cell.estimate.sd, response_.doubtful_sd(wanted.speed));
     cell.chance = chance_within(room(wanted), cell.estimate.mean - wanted.speed, cell.doubt);
   }
@@ -144,6 +152,7 @@ void ProofSheet::judge_cell(Cell& cell, bool final_word, std::optional<bool>& no
     cell.verdict = Verdict::proved;
     return;
   }
+  if (cell.rests_on_earlier && !final_word) return;  // what an earlier session alone can't prove is looked at today
   const bool hopeless = cell.chance < hopeless_chance;
   const bool enough = final_word || cell.hope < (in_haste_ ? hasty_least_hope : least_hope) ||
                       cell.own_passes >= (in_haste_ ? hasty_own_passes_at_most : own_passes_at_most);

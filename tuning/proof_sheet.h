@@ -29,14 +29,14 @@ class ProofSheet {
   [[nodiscard]] const Aim& aim(const Cell& cell) const { return aims_[cell.aim]; }
   [[nodiscard]] bool is_lowest(const Cell& cell) const { return cell.aim == cells_.front().aim; }  ///< its step is
   [[nodiscard]] const EntryAims& entry_aims() const { return entry_aims_; }
-
   [[nodiscard]] double drive_at(int step, Direction direction) const;
   [[nodiscard]] double drive_of(const Cell& cell) const { return drive_at(aim(cell).step, cell.direction); }
 
   /// New trims, CV5 and table; verdicts start anew, what was measured stays known to the response.
   void adopt(const DriveSettings& settings);
-  /// Moves table entries to better values; call after new passes.
-  void improve_entries();
+  /// The settings are an earlier session's: as long as a cell keeps its drive, that session's passes are its own, too.
+  void rely_on_earlier() { earlier_ = settings_; }
+  void improve_entries();  ///< moves table entries to better values; call after new passes
   /// From now on values that were measured stay, so that what is left of the time completes their evidence.
   void keep_measured_values() { keep_measured_ = true; }
   /// Ends the search for the slow end: the lowest step goes back to a value that was seen to run in both directions.
@@ -58,11 +58,11 @@ class ProofSheet {
  private:
   [[nodiscard]] double room(const Aim& aim) const;  ///< tolerance that the base leaves, units
   void judge_cell(Cell& cell, bool final_word, std::optional<bool>& no_better);
+  [[nodiscard]] bool as_earlier(const Cell& cell) const;
   [[nodiscard]] double speed_at(const Cell& cell, int value) const;  ///< units, warm, at that table value
   [[nodiscard]] Shortfall why_short(const Cell& cell) const;
   [[nodiscard]] bool neighbours_no_better(const Cell& cell) const;
-  /// Whether the model knows the closest value within one: what "best attainable" claims.
-  [[nodiscard]] bool surely_closest(const Cell& cell) const;
+  [[nodiscard]] bool surely_closest(const Cell& cell) const;  ///< or the next value is: "best attainable" claims that
   /// Speeds of the entry's cells with that value, units; empty where one of them stalls.
   [[nodiscard]] std::vector<double> speeds_with(int entry, int value) const;
   /// Their largest error as a share of tolerance, were all of them `off` standard deviations beside.
@@ -83,11 +83,11 @@ class ProofSheet {
 
   StepMode mode_;
   std::vector<Aim> aims_;
-  double confidence_, base_error_share_;
-  double one_sided_z_;  // of the confidence
+  double confidence_, base_error_share_, one_sided_z_;  // z of the confidence
   Response response_;
   Traits traits_;
   DriveSettings settings_;
+  std::optional<DriveSettings> earlier_;
   EntryAims entry_aims_ = {};
   std::size_t scout_ = 0;  // the aim that tries the slow end early
   std::vector<Cell> cells_;

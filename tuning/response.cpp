@@ -97,7 +97,7 @@ void Response::assume(const ResponseScales& scales) {
 
 void Response::add(const Observation& observation) {
   observations_.push_back(observation);
-  longest_s_ = std::max(longest_s_, observation.running_s);
+  if (observation.sessions_ago == 0) longest_s_ = std::max(longest_s_, observation.running_s);
   if (steeper() || observations_.size() == 1) {
     rebuild();
     believe(rivals_);
@@ -184,7 +184,46 @@ Eigen::VectorXd Response::means(const Query& query, bool of_the_level) const {
 
 double Response::curve(const Query& query) const { return shares_.dot(means(query, false)); }
 
-int Response::passes_at(const Query& query) const { return levels_.passes_at(rounded(query)); }
+int Response::passes_at(const Query& query, bool earlier_too) const {
+  const Eigen::Index level = levels_.level_of(rounded(query));
+  int passes = 0;
+  for (std::size_t i = 0; i < observations_.size(); ++i) {
+    const bool counts = earlier_too || observations_[i].sessions_ago == 0;
+    if (counts && levels_.of_passes()[i] == level) ++passes;
+  }
+  return passes;
+}
+
+std::vector<Estimate> Response::shifts(std::span<const Query> queries) const {
+  const std::vector<double> speeds = warm_means(queries);
+  std::vector<Estimate> result;
+  for (std::size_t i = 0; i < queries.size(); ++i) {
+    const kernel::Place at(rounded(queries[i].drive), queries[i].direction);
+    double mean = 0;
+    double square_mean = 0;
+    for (std::size_t k = 0; k < posteriors_.size(); ++k) {
+      const ResponseScales& scales = posteriors_[k].scales();
+      const double prior = kernel::session_shift(scales, speeds[i], queries[i].direction);
+      Eigen::MatrixXd whitened = parts_.shifts(scales, observations_, at, speeds[i]);
+      posteriors_[k].whiten(whitened);
+      const double its_mean = whitened.col(0).dot(posteriors_[k].whitened());
+      const double share = shares_(static_cast<Eigen::Index>(k));
+      mean += share * its_mean;
+      square_mean += share * (square(its_mean) + std::max(prior - whitened.squaredNorm(), least_variance));
+    }
+    result.push_back(Estimate{mean, std::sqrt(std::max(square_mean - square(mean), least_variance))});
+  }
+  return result;
+}
+
+void Response::forget_earlier() {
+  std::erase_if(observations_, [](const Observation& seen) { return seen.sessions_ago > 0; });
+  dropped_ = 0;
+  posteriors_.clear();
+  steeper();
+  rebuild();
+  if (!observations_.empty()) believe(rivals_);
+}
 
 std::vector<Query> Response::rounded(std::span<const Query> queries) const {
   std::vector<Query> result;

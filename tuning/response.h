@@ -30,18 +30,23 @@ class Response {
   [[nodiscard]] double curve(const Query& query) const;
   /// What a pass taken at `running_s` would read: with warming, wander and the scatter of one pass.
   [[nodiscard]] Estimate reading(const Query& query, double running_s) const;
+  /// By how much the latest earlier session ran faster than the engine does today, at each query.
+  [[nodiscard]] std::vector<Estimate> shifts(std::span<const Query> queries) const;
+  /// What earlier sessions have told is not of this engine and decoder, or they have changed.
+  void forget_earlier();
   /// By how much one further pass at each query, taken at `running_s`, would narrow each warm estimate: the reduction
   /// of variance in units squared, estimates × passes.
   [[nodiscard]] Eigen::MatrixXd gains(std::span<const Query> queries, double running_s) const;
   /// Its diagonal: what a pass does for the estimate at its own query.
   [[nodiscard]] std::vector<double> own_gains(std::span<const Query> queries, double running_s) const;
-  [[nodiscard]] double longest_s() const { return longest_s_; }  ///< running time of the latest pass
+  [[nodiscard]] double longest_s() const { return longest_s_; }  ///< running time of this session's latest pass
   /// What the model's own assumptions may be wrong by: the shapes of warming and wander are nobody's law; units.
   [[nodiscard]] double doubtful_sd(double speed) const;
 
   [[nodiscard]] std::size_t size() const { return observations_.size(); }
   [[nodiscard]] std::span<const Observation> observations() const { return observations_; }
-  [[nodiscard]] int passes_at(const Query& query) const;  ///< at exactly the drive that the query is rounded to
+  /// At exactly the drive that the query is rounded to, in this session or in all.
+  [[nodiscard]] int passes_at(const Query& query, bool earlier_too = false) const;
   [[nodiscard]] const ResponseScales& scales() const { return scales_; }
   [[nodiscard]] double slope() const { return slope_; }  ///< units of speed per count of drive, overall
   /// Units of speed by which the engine stays behind the straight line from standing: what friction costs, unless the

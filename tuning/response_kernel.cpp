@@ -20,6 +20,15 @@ constexpr double expected_share = 0.8;  // of the warming scales, that a cold en
 constexpr std::array<double, 2> wander_s = {15, 100};
 constexpr double stiffer_direction = 0.1;  // share of the warming by which one direction may differ
 constexpr double level_tolerance = 1e-4;   // counts
+// From one session to another: temper of the room, track voltage, oil. Assumptions, wide beside what a regulated engine
+// does; the first passes of the day replace them.
+constexpr double shifts_by = 0.06;         // units
+constexpr double shifts_by_share = 0.012;  // of speed
+constexpr double turned_shift = 0.15;      // share of the variance that the directions don't share
+constexpr double level_shifts_by = 0.01;   // units
+constexpr double level_shifts_by_share = 0.003;
+constexpr double wanders_between = 0.6;  // of the scale of wander
+constexpr double warms_alike = 0.97;     // correlation of two sessions' warming: by a quarter of it they may differ
 constexpr Eigen::Index first_rows = 64;
 constexpr double jitter = 1e-6;  // units squared: keeps repeated observations factorable
 
@@ -27,6 +36,21 @@ double square(double value) { return value * value; }
 
 double direction_factor(const Observation& a, const Observation& b) {
   return 1 + stiffer_direction * sign(a.direction) * sign(b.direction);
+}
+
+/// What two speeds of one earlier session share.
+double shifted(double speed_a, double speed_b, double sign_a, double sign_b) {
+  const double both = square(shifts_by) + square(shifts_by_share) * speed_a * speed_b;
+  return both * (1 - turned_shift + turned_shift * sign_a * sign_b);
+}
+
+double level_shifted(double speed_a, double speed_b) {
+  return square(level_shifts_by) + square(level_shifts_by_share) * speed_a * speed_b;
+}
+
+/// In squared scales of `wander`.
+double wandered_between(double speed_a, double speed_b) {
+  return square(wanders_between) * wander_scale(speed_a) * wander_scale(speed_b);
 }
 
 }  // namespace
@@ -54,6 +78,12 @@ double shape(const Place& a, const Place& b) {
 double warm_covariance(const ResponseScales& scales, double slope, const Place& a, const Place& b) {
   const double of_level = same_level(a, b) ? square(scales.cell * slope) : 0.0;
   return trend(slope, a, b) + square(scales.shape) * shape(a, b) + of_level;
+}
+
+double session_shift(const ResponseScales& scales, double speed, Direction direction) {
+  const double turn = sign(direction);
+  return shifted(speed, speed, turn, turn) + level_shifted(speed, speed) +
+         square(scales.wander) * wandered_between(speed, speed);
 }
 
 double fading(double running_sum_s) {
@@ -92,9 +122,10 @@ Eigen::MatrixXd moment_columns(std::span<const Observation> observations, double
   Eigen::MatrixXd result(static_cast<Eigen::Index>(observations.size()), moment_terms);
   for (Eigen::Index row = 0; row < result.rows(); ++row) {
     const Observation& seen = observations[static_cast<std::size_t>(row)];
-    const double left = fading(running_s + seen.running_s);
+    const bool today = seen.sessions_ago == 0;
+    const double left = fading(running_s + seen.running_s) * (today ? 1 : warms_alike);
     const double turned = left * sign(seen.direction);
-    const double wandered = wander_scale(seen.speed) * lasting(std::abs(running_s - seen.running_s));
+    const double wandered = today ? wander_scale(seen.speed) * lasting(std::abs(running_s - seen.running_s)) : 0;
     result.row(row) << left, turned, left * seen.speed, turned * seen.speed, wandered;
   }
   return result;
@@ -136,19 +167,59 @@ void Parts::fill_row(std::span<const Observation> observations, Eigen::Index row
   fill_drives(a, row, slope, rounding);
   for (Eigen::Index column = 0; column <= row; ++column) {
     const Observation& b = observations[static_cast<std::size_t>(column)];
-    warming_(row, column) = warming(a, b, fading(a.running_s + b.running_s));
+    const bool together = a.sessions_ago == b.sessions_ago;
+    warming_(row, column) = warming(a, b, fading(a.running_s + b.running_s)) * (together ? 1 : warms_alike);
     warming_share_(row, column) = a.speed * b.speed * warming_(row, column);
-    wander_(row, column) = wander(a, b, lasting(std::abs(a.running_s - b.running_s)));
+    wander_(row, column) = together ? wander(a, b, lasting(std::abs(a.running_s - b.running_s))) : 0;
   }
+  fill_session(observations, row);
   timing_squared_(row) = square(a.timing_sd);
   speed_(row) = a.speed;
   running_s_(row) = a.running_s;
+}
+
+void Parts::fill_session(std::span<const Observation> observations, Eigen::Index row) {
+  const Observation& a = observations[static_cast<std::size_t>(row)];
+  if (shift_.rows() == 0 && a.sessions_ago == 0) return;
+  for (auto* matrix : {&shift_, &wandered_}) {
+    if (matrix->rows() <= row) {
+      const Eigen::Index held = matrix->rows();
+      const Eigen::Index fresh = wander_.rows() - held;
+      matrix->conservativeResize(wander_.rows(), wander_.rows());
+      matrix->bottomRows(fresh).setZero();
+      matrix->rightCols(fresh).setZero();
+    }
+    matrix->row(row).setZero();
+  }
+  if (a.sessions_ago == 0) return;
+  for (Eigen::Index column = 0; column <= row; ++column) {
+    const Observation& b = observations[static_cast<std::size_t>(column)];
+    if (a.sessions_ago != b.sessions_ago) continue;
+    shift_(row, column) = shifted(a.speed, b.speed, sign(a.direction), sign(b.direction)) +
+                          level_(row, column) * level_shifted(a.speed, b.speed);
+    wandered_(row, column) = wandered_between(a.speed, b.speed);
+  }
+}
+
+Eigen::VectorXd Parts::shifts(const ResponseScales& scales, std::span<const Observation> observations, const Place& at,
+                              double speed) const {
+  Eigen::VectorXd result = Eigen::VectorXd::Zero(size_);
+  for (Eigen::Index row = 0; row < size_; ++row) {
+    const Observation& seen = observations[static_cast<std::size_t>(row)];
+    if (seen.sessions_ago != 1) continue;
+    result(row) = shifted(speed, seen.speed, at.sign, sign(seen.direction)) +
+                  square(scales.wander) * wandered_between(speed, seen.speed);
+    if (same_level(at, places_[static_cast<std::size_t>(row)])) result(row) += level_shifted(speed, seen.speed);
+  }
+  return result;
 }
 
 void Parts::rebuild(std::span<const Observation> observations, double slope, const Rounding& rounding) {
   size_ = static_cast<Eigen::Index>(observations.size());
   reserve(size_);
   places_.clear();
+  shift_.resize(0, 0);
+  wandered_.resize(0, 0);
   for (Eigen::Index row = 0; row < size_; ++row) fill_row(observations, row, slope, rounding);
 }
 
@@ -192,6 +263,10 @@ void Parts::sum_into(Eigen::Ref<Eigen::MatrixXd> sum, const ResponseScales& scal
         of_warming * warming_.col(column).segment(column, below) +
         of_share * warming_share_.col(column).segment(column, below) +
         of_wander * wander_.col(column).segment(column, below) + of_level * level_.col(column).segment(column, below);
+    if (shift_.rows() > 0) {
+      sum.col(column).segment(column, below) +=
+          shift_.col(column).segment(column, below) + of_wander * wandered_.col(column).segment(column, below);
+    }
     sum(column, column) += noise(column, scales);
   }
 }
@@ -204,6 +279,9 @@ Eigen::VectorXd Parts::last_row(const ResponseScales& scales, double slope) cons
        square(scales.warming_share) * warming_share_.row(row).head(size_) +
        square(scales.wander) * wander_.row(row).head(size_) + square(scales.cell * slope) * level_.row(row).head(size_))
           .transpose();
+  if (shift_.rows() > 0) {
+    sum += (shift_.row(row).head(size_) + square(scales.wander) * wandered_.row(row).head(size_)).transpose();
+  }
   sum(row) += noise(row, scales);
   return sum;
 }

@@ -31,6 +31,9 @@ struct Place {
 [[nodiscard]] double fading(double running_sum_s);
 /// How far wander ties two moments together that are so far apart.
 [[nodiscard]] double lasting(double apart_s);
+/// By how much the speeds of an earlier session lie beside today's: two of one session share it, one level besides has
+/// a little of its own. An engine that wanders while it runs has wandered further in between.
+[[nodiscard]] double session_shift(const ResponseScales& scales, double speed, Direction direction);
 /// Cold against warm: what every speed lacks by the same amount, in squared scales of `warming`.
 [[nodiscard]] double warming(const Observation& a, const Observation& b, double fading);
 /// What comes and goes in minutes, in squared scales of `wander`.
@@ -60,6 +63,9 @@ class Parts {
   /// The same observations as a decoder that rounds otherwise takes their drives.
   void round_to(std::span<const Observation> observations, double slope, const Rounding& rounding);
   [[nodiscard]] Eigen::Index size() const { return size_; }
+  /// Covariance of each pass with the shift of the latest session before this one, at a place that ran at that speed.
+  [[nodiscard]] Eigen::VectorXd shifts(const ResponseScales& scales, std::span<const Observation> observations,
+                                       const Place& at, double speed) const;
   /// Lower triangle of the weighted sum, noise included, into the top left corner of `sum` (at least size × size).
   void sum_into(Eigen::Ref<Eigen::MatrixXd> sum, const ResponseScales& scales, double slope) const;
   /// Last row of that sum; its last element is the observation's own variance.
@@ -72,12 +78,14 @@ class Parts {
   [[nodiscard]] double lack(Eigen::Index row, const ResponseScales& scales) const;
   void reserve(Eigen::Index rows);
   void fill_row(std::span<const Observation> observations, Eigen::Index row, double slope, const Rounding& rounding);
+  void fill_session(std::span<const Observation> observations, Eigen::Index row);
   void fill_drives(const Observation& observation, Eigen::Index row, double slope, const Rounding& rounding);
   [[nodiscard]] double noise(Eigen::Index row, const ResponseScales& scales) const;
 
   Eigen::Index size_ = 0;
   std::vector<Place> places_;                                                 // of the observations
   Eigen::MatrixXd trend_, shape_, warming_, warming_share_, wander_, level_;  // with room to grow
+  Eigen::MatrixXd shift_, wandered_;  // of sessions; empty while all passes are of this one
   Eigen::VectorXd speed_, running_s_, timing_squared_;
 };
 

@@ -12,8 +12,8 @@ namespace lapwright {
 
 /// The gates saw the engine for the first time, or anew.
 struct Sighted {
-  int value = 0;  ///< of the table's first entry
-  double speed_mm_s = 0;
+  int value = 0;               ///< of the table's first entry
+  double speed_mm_s = 0;       ///< 0: it stood where a proof had left it
   bool low_came_first = true;  ///< it faces as the trap was thought to lie
   double running_s = 0;        ///< of the engine
 };
@@ -24,7 +24,8 @@ struct Passed {
   Direction direction = Direction::forward;
   double drive = 0;  ///< counts
   PassReading reading;
-  double running_s = 0;  ///< of the engine, when it was over
+  double running_s = 0;   ///< of the engine, when it was over
+  bool of_proof = false;  ///< taken before the tune began, by the proof of settings that did not hold
 };
 
 /// What a search after a failed pass found.

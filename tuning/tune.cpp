@@ -13,9 +13,13 @@ asio::awaitable<TuneResult> tune(Rig& rig, Clock& clock, const TuneOrder& order,
   std::string detail;
   try {
     co_await tuner.prepare_decoder();
-    co_await tuner.find_engine();
-    co_await tuner.probe();
-    co_await tuner.adopt_settings();
+    if (tuner.knows_the_engine()) {
+      tuner.begin_with_what_is_known();
+    } else {
+      co_await tuner.find_engine();
+      co_await tuner.probe();
+      co_await tuner.adopt_settings();
+    }
     co_await tuner.sweep();
     co_await tuner.finish();
   } catch (const TuneStopped& stopped) {

@@ -11,10 +11,11 @@
 
 #include "tuning/cv_ledger.h"
 #include "tuning/drive.h"
-#include "tuning/observation.h"
+#include "tuning/earlier_session.h"
 #include "tuning/pass_reader.h"
 #include "tuning/test_track.h"
 #include "tuning/transcript.h"
+#include "tuning/tune_observer.h"
 #include "tuning/verdict.h"
 
 namespace lapwright {
@@ -43,6 +44,8 @@ struct TuneOrder {
   double budget_s = 6 * 3600;  ///< of track time
   std::vector<Heard> before;   ///< by a tune of this same order that was broken off; this one goes on from there
   double away_s = 0;           ///< how long ago that was: the engine has cooled
+  std::optional<EarlierSession> earlier;  ///< with `proof`, or where the broken-off tune had it: begins with its table
+  std::optional<ProofLeft> proof;
 };
 
 enum class TuneEnd : std::uint8_t {
@@ -73,23 +76,8 @@ struct TuneResult {
   int writes = 0;
   std::optional<ResponseScales> scales;  ///< how unevenly it runs, as the passes have told
   std::optional<double> top_current_mA;  ///< most at the end of a pass
-};
-
-/// Told as it happens; must not block.
-class TuneObserver {
- public:
-  virtual ~TuneObserver() = default;
-  virtual void phase(const std::string& what) = 0;
-  virtual void pass(int step, Direction direction, double speed_mm_s) = 0;
-  virtual void settled(const CellResult& cell) = 0;  ///< a verdict was reached or changed
-  /// A proof does not hold any more: later passes say otherwise, and the cell is measured again.
-  virtual void withdrawn(const CellResult& /*cell*/) {}
-  virtual void progress(int settled_cells, int all_cells) = 0;
-  /// True: what follows is recalled from a tune that was broken off, and was told then. False: from now on it happens.
-  virtual void recalls(bool /*still*/) {}
-  /// What another tune needs in order to go on from here. Told before anything is done about it; a tune that goes on
-  /// does not tell again what it was told.
-  virtual void heard(const Heard& /*what*/) {}
+  StoredResponse response;
+  std::optional<ProofLeft> left;  ///< by an inspection
 };
 
 /// Runs one tune. Throws nothing but cancellation: every other end is a TuneEnd.

@@ -17,13 +17,14 @@ class Tuner {
   Tuner(Rig& rig, Clock& clock, const TuneOrder& order, CvLedger& ledger, TuneObserver& observer);
 
   boost::asio::awaitable<void> prepare_decoder();  ///< momentum off, a known start: tuner_prepare.cpp
-  boost::asio::awaitable<void> find_engine();      ///< first movement, first gates: tuner_find.cpp
-  boost::asio::awaitable<void> probe();            ///< ends, traits, a rough curve: tuner_probe.cpp
-  boost::asio::awaitable<void> adopt_settings();   ///< trims and CV5 for the whole sheet: tuner_sweep.cpp
-  boost::asio::awaitable<void> sweep();            ///< measure and correct until all is settled: tuner_sweep.cpp
-  boost::asio::awaitable<void> finish();           ///< the whole table written, the engine at rest
-  boost::asio::awaitable<void> rest();             ///< speed 0 and a moment to come to a stand
-
+  [[nodiscard]] bool knows_the_engine() const;     ///< an earlier session's response: tuner_known.cpp
+  void begin_with_what_is_known();
+  boost::asio::awaitable<void> find_engine();     ///< first movement, first gates: tuner_find.cpp
+  boost::asio::awaitable<void> probe();           ///< ends, traits, a rough curve: tuner_probe.cpp
+  boost::asio::awaitable<void> adopt_settings();  ///< trims and CV5 for the whole sheet: tuner_sweep.cpp
+  boost::asio::awaitable<void> sweep();           ///< measure and correct until all is settled: tuner_sweep.cpp
+  boost::asio::awaitable<void> finish();          ///< the whole table written, the engine at rest
+  boost::asio::awaitable<void> rest();            ///< speed 0 and a moment to come to a stand
   [[nodiscard]] TuneResult result() const;
 
  private:
@@ -77,12 +78,11 @@ class Tuner {
   const TuneOrder& order_;
   CvLedger& ledger_;
   TuneObserver& observer_;
-  double unit_mm_s_;  // one model unit of speed: 1/18 of the sheet's top
+  double unit_mm_s_, run_up_s_ = 0.9, rejected_speed_ = 0;  // one model unit of speed: 1/18 of the sheet's top
   ProofSheet sheet_;
   Motion motion_;
   Trap trap_;
   Starts starts_;
-  double run_up_s_ = 0.9, rejected_speed_ = 0;
   FirstSight sight_;
   Direction last_direction_ = Direction::forward;
   std::optional<std::size_t> rejected_place_;
@@ -94,7 +94,7 @@ class Tuner {
   bool replaying_, locating_ = false;  // the gates see the engine anew
   Instant live_since_;
   int passes_ = 0, rejected_ = 0, trim_changes_ = 0;
-  std::size_t considered_at_ = 0, refitted_at_ = 0;  // passes
+  std::size_t considered_at_ = 0, refitted_at_ = 0, recalled_ = 0;  // passes; recalled from earlier sessions
 };
 
 }  // namespace lapwright

@@ -16,6 +16,7 @@ constexpr double highest_value = 170;  // of what is not known yet
 constexpr double rise = 1.10;          // each second
 constexpr double slow_rise = 1.03;
 constexpr double slow_from = 100;
+constexpr int raises_at_most = 6;  // of an engine that moved a moment ago
 constexpr int rounds_at_most = 4;
 constexpr double search_units = 18;         // the top of the sheet: once around a loop takes long
 constexpr double careful_search_units = 4;  // buffers are near
@@ -125,11 +126,15 @@ asio::awaitable<void> Tuner::first_speed(Passage first) {
   const double slowest_mm_s = slowest_share * 18 * unit_mm_s_;
   const Instant until = clock_.now() + seconds(order_.track.length_mm / slowest_mm_s);
   std::array<Sighting, 2> gates;  // low, high
+  std::array<bool, 2> saw = {};
+  int raises_left = raises_at_most;
+  Instant raise_at = clock_.now() + seconds(trap_.base_mm / slowest_mm_s);
   Passage seen = first;
   for (;;) {
     const bool low = seen.gate == trap_.low_gate;
     if (low || seen.gate == trap_.high_gate) {
       Sighting& here = gates[low ? 0 : 1];
+      saw[low ? 0 : 1] = true;
       const std::optional<double> before = here.came_s;
       here.feed(seen);
       const std::optional<double> beside = trap_.times_laps() ? before : gates[low ? 1 : 0].came_s;
@@ -142,7 +147,19 @@ asio::awaitable<void> Tuner::first_speed(Passage first) {
         }
       }
     }
-    const std::optional<Passage> next = co_await motion_.next_passage(until);
+    std::optional<Passage> next;
+    while (!next && clock_.now() < until) {
+      // With the least drive that moves it, it may have stalled in the trap; the next lap will tell its speed then.
+      const bool may_stand = saw[0] != saw[1] && raises_left > 0;
+      const Instant deadline = may_stand ? std::min(raise_at, until) : until;
+      next = co_await motion_.next_passage(deadline);
+      if (next || !may_stand) break;
+      --raises_left;
+      int& entry = sheet_.settings().table[0];
+      entry = std::min(static_cast<int>(std::ceil(entry * rise)), static_cast<int>(highest_value));
+      co_await put_entry(1);
+      raise_at = clock_.now() + std::chrono::seconds(1);
+    }
     if (!next) break;
     seen = *next;
   }

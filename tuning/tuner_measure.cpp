@@ -34,10 +34,8 @@ PassOrder Tuner::order_for(const Cell& cell) const {
   // The lowest step is first tried as it will be used on the layout, from rest and without help.
   order.from_rest = sheet_.is_lowest(cell) && !starts_.known(cell.direction, query.drive);
   if (!order.from_rest) order.kick_mm_s = kick(expected, cell.sticks) * unit_mm_s_;
-  // What is left of a change of speed is diluted over the base, and slow steps have wide tolerances and long passes.
   const EntryAim& top = sheet_.entry_aims().back();
-  const double ease = (aim.tolerance / aim.speed) / (top.tolerance / top.speed) * top.speed / aim.speed;
-  order.run_up_s = run_up_s_ * std::clamp(1 - 0.25 * std::log(ease), 0.35, 1.0);
+  order.run_up_s = run_up_s_ * run_up_share(aim.speed, aim.tolerance, top.speed, top.tolerance);
   const bool sure = reading.sd < 0.15 * expected;
   order.patience = sure ? 1.35 : 2.2;
   return order;
@@ -108,7 +106,7 @@ void Tuner::observe(double drive, Direction direction, const PassReading& readin
 
 asio::awaitable<void> Tuner::try_starts() {
   for (std::size_t place = 0; place < sheet_.cells().size(); ++place) {
-    if (!sheet_.is_lowest(sheet_.cells()[place])) continue;
+    if (!sheet_.is_lowest(sheet_.cells()[place]) || sheet_.cells()[place].rests_on_earlier) continue;
     for (int trial = 0; trial < start_trials; ++trial) {
       const Cell& cell = sheet_.cells()[place];
       if (cell.own_passes > 0 && starts_.known(cell.direction, sheet_.drive_of(cell))) break;

@@ -86,6 +86,7 @@ asio::awaitable<void> Tuner::prepare_decoder() {
     remarks_.push_back("not known and left as found: " + names +
                        ". If they are not 0 they may have disturbed the work: state them in the engine's record");
   }
+  if (knows_the_engine()) co_return;
   // The table alone has to fix the speed: CV2 and CV5 may or may not scale it, the trims may or may not act.
   co_await put(cv::start_voltage, 0);
   co_await put(cv::top_voltage, 255);

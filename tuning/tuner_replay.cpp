@@ -16,8 +16,9 @@ void Tuner::hear(const HeardOfTrack& what) {
 }
 
 bool Tuner::sighted_before() {
-  const Sighted* const seen = replaying_ ? before_.take<Sighted>() : nullptr;
-  if (seen == nullptr) return false;
+  const Sighted* const seen = replaying_ ? before_.peek<Sighted>() : nullptr;
+  if (seen == nullptr || seen->speed_mm_s <= 0) return false;  // 0: of a session that is not known any more
+  before_.take<Sighted>();
   sheet_.settings().table[0] = seen->value;
   put_[cv::table_entry(1)] = static_cast<std::uint8_t>(seen->value);
   sheet_.traits().table_enabled = true;

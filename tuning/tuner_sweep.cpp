@@ -14,6 +14,7 @@ constexpr std::size_t reconsider_every = 9;
 constexpr int trim_changes_at_most = 3;
 constexpr double passes_per_cell = 2.4;  // on average, times the patience; more means that it does not repeat well
 constexpr double passes_at_start = 20;
+constexpr double patience_again = 1.5;
 constexpr double settle_share = 0.7;  // of the worthwhile time; then values stay and evidence is completed
 constexpr double haste_share = 0.8;   // of the same; then only what a few passes will probably prove is measured again
 constexpr double some_units = 5;      // a step to get about with, and for short pushes
@@ -54,9 +55,11 @@ asio::awaitable<void> Tuner::sweep() {
   const double seconds_per_unit = trap_.base_mm / unit_mm_s_;
   double proving_s = 0;  // one pass for each cell, turns included
   for (const Cell& cell : sheet_.cells()) proving_s += trap_.base_mm / (sheet_.aim(cell).speed * unit_mm_s_) + turn_s;
-  const double worthwhile_s = order_.patience * proving_s + started_sweep_grace_s;
-  const double passes_at_most =
-      order_.patience * passes_per_cell * static_cast<double>(sheet_.cells().size()) + passes_at_start;
+  // What an earlier tune has given up on after all its patience is not worth the same again.
+  const double patience = recalled_ > 0 ? std::min(order_.patience, patience_again) : order_.patience;
+  const double worthwhile_s = patience * proving_s + started_sweep_grace_s;
+  const double passes_at_most = patience * passes_per_cell * static_cast<double>(sheet_.cells().size()) +
+                                passes_at_start + static_cast<double>(recalled_);
   const double began_s = spent_s();
   sheet_.improve_entries();
   sheet_.judge();
@@ -70,7 +73,7 @@ asio::awaitable<void> Tuner::sweep() {
     if (late || static_cast<double>(sheet_.response().size()) >= passes_at_most) break;
     const std::optional<std::size_t> place = sheet_.next(last_direction_, seconds_per_unit);
     if (!place) {
-      if (!time_for_trims) break;
+      if (!time_for_trims || recalled_ > 0) break;
       const bool changed = co_await reconsider_settings(last_price);
       if (!changed) break;
       continue;
@@ -126,6 +129,11 @@ asio::awaitable<void> Tuner::finish() {
   if (replaying_) co_await locate_again();  // it was broken off here
   observer_.phase("writing the rest of the table");
   co_await rest();
+  // Known to stand there already, unless another work has written them.
+  const DriveSettings settings = sheet_.settings();
+  co_await put(cv::start_voltage, settings.start_voltage);
+  co_await put(cv::top_voltage, settings.top_voltage);
+  co_await put_trims(settings.trim[0], settings.trim[1]);
   for (int entry = 1; entry <= cv::table_entries; ++entry) co_await put_entry(entry);
 }
 
@@ -162,6 +170,11 @@ TuneResult Tuner::result() const {
   }
   result.writes = ledger_.writes();
   if (sheet_.response().size() > 0) result.scales = sheet_.response().scales();
+  const std::span<const Observation> seen = sheet_.response().observations();
+  result.response.unit_mm_s = unit_mm_s_;
+  result.response.run_up_s = run_up_s_;
+  result.response.rounding = sheet_.response().scales().rounding;
+  result.response.passes.assign(seen.begin(), seen.end());
   if (motion_.usual_mA() > 0) result.top_current_mA = motion_.usual_mA();
   return result;
 }

@@ -36,6 +36,7 @@ struct CellResult {
   int passes = 0;              ///< taken at exactly this drive
   Verdict verdict = Verdict::not_measured;
   Shortfall shortfall = Shortfall::none;
+  bool as_before = false;  ///< an inspection: it surely runs as an earlier session left it, within the tolerance
 };
 
 }  // namespace lapwright

@@ -44,6 +44,7 @@ struct Writer {
     record["doubt_mm_s"] = pass.reading.doubt_mm_s;
     record["pass_running_s"] = pass.reading.running_s;
     record["running_s"] = pass.running_s;
+    if (pass.of_proof) record["of_proof"] = true;
   }
   void operator()(const Recovered& recovered) const {
     record["kind"] = "recovered";
@@ -72,6 +73,7 @@ HeardOfTrack read_what(const Record& record, std::string_view kind) {
   pass.reading.doubt_mm_s = record.at("doubt_mm_s").get<double>();
   pass.reading.running_s = record.at("pass_running_s").get<double>();
   pass.running_s = record.at("running_s").get<double>();
+  pass.of_proof = record.value("of_proof", false);
   return pass;
 }
 

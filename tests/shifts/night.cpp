@@ -100,6 +100,32 @@ void Night::lose_power(double away_s) {
   rig_.set_power(true);
 }
 
+void Night::take_decoder_of(Night& night) {
+  for (int number = 1; number <= 256; ++number) {
+    rig_.decoder().set_cv(number, static_cast<std::uint8_t>(night.cv(number)));
+  }
+  for (const int number : {cv::acceleration, cv::deceleration}) rig_.decoder().set_cv(number, 0);
+}
+
+void Night::prove(const std::vector<int>& steps) {
+  InspectionOrder order;
+  for (const int step : steps) order.steps.push_back(plan_.order.aims[static_cast<std::size_t>(step - 1)]);
+  order.top_mm_s = plan_.order.aims.back().speed_mm_s;
+  order.top_tolerance_mm_s = plan_.order.aims.back().tolerance_mm_s;
+  order.track = plan_.order.track;
+  order.trap = plan_.order.trap;
+  order.clear_below_mm = plan_.order.clear_below_mm;
+  order.clear_above_mm = plan_.order.clear_above_mm;
+  order.earlier = plan_.order.earlier;
+  order.all_or_nothing = true;
+  CountingRig counting(rig_, writes_);
+  const auto procedure = [&]() -> asio::awaitable<void> {
+    result_ = co_await lapwright::inspect(counting, clock_, order, diary_);
+  };
+  run(procedure(), 3600);
+  plan_.order.proof = result_.left;
+}
+
 void Night::remember(double away_s) {
   go_on_from(diary_.heard_of_track);
   plan_.order.away_s = away_s;

@@ -11,6 +11,7 @@
 #include "drivers/simulated/simulated_rig.h"
 #include "drivers/simulated/truth.h"
 #include "drivers/virtual_clock.h"
+#include "tuning/inspection.h"
 #include "tuning/tune.h"
 
 namespace lapwright::shifts {
@@ -47,6 +48,10 @@ class Night {
   /// The next tune goes on where the last one was broken off; of the decoder it knows the debts alone.
   void remember(double away_s);
   void go_on_from(const std::vector<Heard>& story) { plan_.order.before = story; }
+  /// Another evening with this engine: its decoder holds what that night left, without momentum.
+  void take_decoder_of(Night& night);
+  /// Measures those steps with what the order knows of an earlier session; the tune after it goes on from there.
+  void prove(const std::vector<int>& steps);
   [[nodiscard]] const Diary& diary() const { return diary_; }
   /// Pays what the ledger owes, in a coroutine of its own, as the daemon does after every end.
   void settle();

@@ -141,12 +141,14 @@ BOOST_AUTO_TEST_CASE(a_restore_proves_what_its_tune_had_proved_with_room) {
   tuned.speeds[15].forward_mm_s = 45.0 + 0.05;
   expect(tuned, {10, 16, 22, 28});  // one direction is as far off as before
   tuned.speeds[15].reverse_mm_s = 45.0;
-  expect(tuned, {10, 15, 22, 28});
-  tuned.speeds[11].reverse_mm_s = 33.0;  // the lower half of a quarter is not looked at
+  expect(tuned, {10, 16, 22, 28});  // the faster one has room enough
+  tuned.speeds[16].reverse_mm_s = 48.0 - 0.24;
+  expect(tuned, {10, 15, 22, 28});  // now it has not
+  tuned.speeds[16].reverse_mm_s = 48.0 - 0.1;
   for (int step = 23; step <= 28; ++step) tuned.speeds[step].proved = false;
   expect(tuned, {8, 13, 17, 22});  // quarters of 5 to 22
   for (int step = 5; step <= 19; ++step) tuned.speeds[step].proved = false;
-  expect(tuned, {10, 15, 22, 28});  // three proved steps make no spread
+  expect(tuned, {10, 16, 22, 28});  // three proved steps make no spread
 }
 
 BOOST_AUTO_TEST_CASE(a_restore_wants_the_tune_from_the_document_and_the_rest_from_the_record) {

@@ -49,6 +49,26 @@ BOOST_AUTO_TEST_CASE(works_follow_each_other) {
   BOOST_TEST(document()["cvs"].size() == result.cvs.size());
 }
 
+BOOST_AUTO_TEST_CASE(what_a_work_has_not_touched_stays_known) {
+  add("a", "first night");
+  result.work = Work::restore;
+  result.cvs = {{3, 30}};
+  result.tune.traits = {};
+  add("b", "second night");
+  const KnownEngine known = file().known();
+  BOOST_TEST(known.cvs.at(3) == 30);
+  BOOST_TEST(known.cvs.at(94) == 240);
+  BOOST_TEST((known.traits.trims_act == true));
+  BOOST_TEST((known.traits.table_scaled == false));
+  result.identity = {{7, 1}, {8, 90}};
+  add("c", "third night");  // the decoder tells who it is
+  BOOST_TEST(file().known().cvs.contains(94));
+  result.identity = {{7, 2}, {8, 90}};
+  add("d", "fourth night");  // and this is another one
+  BOOST_TEST(!file().known().cvs.contains(94));
+  BOOST_TEST(!file().known().traits.trims_act.has_value());
+}
+
 // A service that was killed after it told and before it knew that it had.
 BOOST_AUTO_TEST_CASE(the_same_work_told_again_stands_there_once) {
   add("a", "first night");

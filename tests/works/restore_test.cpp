@@ -1,6 +1,7 @@
 // An engine is put back after a decoder reset: found at its own address or at the factory's short address 3 (S-9.2.2,
 // CV1), written, and proved by a spread of steps. What the simulated decoder does at a reset is common practice, no
 // source: every CV as it came from the factory.
+#include <algorithm>
 #include <boost/test/unit_test.hpp>
 
 #include "drivers/simulated/decoder.h"
@@ -115,6 +116,67 @@ BOOST_FIXTURE_TEST_CASE(what_does_not_hold_is_tuned_anew, Restored) {
   BOOST_TEST(restored.result.tune.remarks.back().find("its decoder was restored first") == 0U);
   BOOST_TEST(decoder()[17] == held[17]);
   BOOST_TEST(decoder()[3] == held[3]);
+}
+
+// It was oiled, a little: by one and a half tolerances. What its tune has told is the beginning of the next one.
+BOOST_FIXTURE_TEST_CASE(a_small_change_is_tuned_from_what_is_known, Restored) {
+  reset_decoder();
+  engine().motor.top_speed_mm_s *= 1.03;
+  const ShiftTurn restored = run(Work::restore);
+  BOOST_TEST((restored.result.work == Work::tune));
+  BOOST_TEST((restored.result.tune.end == TuneEnd::complete), restored.result.tune.detail);
+  BOOST_TEST(std::ranges::count(phases, "going on from what an earlier tune has told") == 1);
+  BOOST_TEST(std::ranges::count(phases, "trying what the decoder obeys") == 1);  // at the first tune
+  BOOST_TEST(restored.result.tune.track_s < first_s);
+  BOOST_TEST(decoder()[94] != held[94]);
+  BOOST_TEST(decoder()[3] == held[3]);
+  // And that one tells the next session as much.
+  const KnownEngine known = file().known();
+  BOOST_TEST(std::ranges::count(known.response.passes, 1, &Observation::sessions_ago) >= 20);
+  BOOST_TEST(std::ranges::count(known.response.passes, 0, &Observation::sessions_ago) >= 16);
+  writes = 0;
+  reset_decoder();
+  const ShiftTurn again = run(Work::restore);
+  BOOST_TEST((again.result.condition == Condition::as_tuned), again.result.told);
+}
+
+// A silent decoder confirms nothing: only the engine's speed tells what it has taken.
+BOOST_FIXTURE_TEST_CASE(a_table_that_did_not_come_through_is_noticed, Restored) {
+  reset_decoder();
+  const ShiftTurn sound = run(Work::restore);
+  BOOST_REQUIRE((sound.result.condition == Condition::as_tuned));
+  for (const CellResult& cell : sound.result.tune.cells) {
+    if (cell.direction == Direction::reverse) continue;
+    BOOST_TEST_CONTEXT("step " << cell.step) {
+      const int entry = cv::table_entry(cell.step);
+      reset_decoder();
+      const auto wrong = static_cast<std::uint8_t>(held[entry] * 1.05 + 1);
+      written = [&] {
+        if (decoder()[entry] == held[entry]) decoder()[entry] = wrong;
+      };
+      const ShiftTurn restored = run(Work::restore);
+      written = [] {};
+      BOOST_TEST((restored.result.work == Work::tune), restored.result.told);
+      BOOST_TEST((restored.result.tune.end == TuneEnd::complete), restored.result.tune.detail);
+      held = decoder();
+    }
+  }
+}
+
+BOOST_FIXTURE_TEST_CASE(it_can_be_put_back_again_and_again, Restored) {
+  for (int i = 0; i < 3; ++i) {
+    reset_decoder();
+    const ShiftTurn restored = run(Work::restore);
+    BOOST_TEST((restored.result.condition == Condition::as_tuned), restored.result.told);
+    holds_the_same_again();
+  }
+  // One that comes to nothing takes nothing from what is known either.
+  reset_decoder();
+  decoder()[cv::consist_address] = 9;
+  BOOST_TEST((run(Work::restore).result.tune.end == TuneEnd::engine_not_found));
+  reset_decoder();
+  BOOST_TEST((run(Work::restore).result.condition == Condition::as_tuned));
+  holds_the_same_again();
 }
 
 BOOST_FIXTURE_TEST_CASE(an_engine_that_is_nowhere_is_left_alone, Restored) {

@@ -1,5 +1,7 @@
 #include "tests/works/workshop.h"
 
+#include <spdlog/fmt/fmt.h>
+
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <stdexcept>
@@ -14,18 +16,27 @@ namespace {
 
 constexpr double work_limit_s = 12 * 3600;
 
-class Phases final : public ShiftObserver {
+class Listener final : public ShiftObserver {
  public:
-  explicit Phases(std::vector<std::string>& phases) : phases_(phases) {}
-  void engine_begins(const Job&, int, int) override {}
-  void engine_ends(const Job&, const JobResult&) override {}
-  void phase(const std::string& what) override { phases_.push_back(what); }
-  void pass(int, Direction, double) override {}
+  Listener(Workshop& shop, Clock& clock) : shop_(shop), clock_(clock), began_(clock.now()) {}
+  void engine_begins(const Job&, int, int) override { tell("engine begins"); }
+  void engine_ends(const Job&, const JobResult&) override { tell("engine ends"); }
+  void phase(const std::string& what) override {
+    shop_.phases.push_back(what);
+    tell(what);
+  }
+  void pass(int step, Direction direction, double speed_mm_s) override {
+    tell(fmt::format("pass {}{} {:.3f} mm/s", step, direction == Direction::forward ? "f" : "r", speed_mm_s));
+  }
   void settled(const CellResult&) override {}
   void progress(int, int) override {}
 
  private:
-  std::vector<std::string>& phases_;
+  void tell(const std::string& what) { shop_.story.push_back({in_seconds(clock_.now() - began_), what}); }
+
+  Workshop& shop_;
+  Clock& clock_;
+  Instant began_;
 };
 
 }  // namespace
@@ -87,7 +98,10 @@ void Workshop::move_to_long_address() {
 ShiftTurn Workshop::run(Work work) {
   configuration.shift.front().work = work;
   VirtualClock clock;
-  crashes::RememberingStand stand(configuration.rig, clock, decoders_, [this] { ++writes; });
+  crashes::RememberingStand stand(configuration.rig, clock, decoders_, [this] {
+    ++writes;
+    written();
+  });
   const std::vector<Job> jobs = plan_shift(configuration);
   const Shift shift{configuration.railway, planner_among(jobs), configuration.limits, AllowedHours(),
                     configuration.reports};
@@ -98,7 +112,8 @@ ShiftTurn Workshop::run(Work work) {
   ShiftBook book(journal, calendar);
   book.begin(jobs);
   StopButton button;
-  Phases observer(phases);
+  story.clear();
+  Listener observer(*this, clock);
   const ShiftMeans means{stand, clock, calendar, memory, book, button, observer};
   const ShiftResult outcome = played_shift(shift, means, clock, work_limit_s);
   if (outcome.turns.empty()) throw std::runtime_error("the work was not begun");

@@ -30,8 +30,15 @@ class Workshop {
   void move_to_long_address();
 
   Configuration configuration;
-  int writes = 0;  ///< that its decoder has taken
+  int writes = 0;                         ///< that its decoder has taken
+  std::function<void()> written = [] {};  ///< called after each of them; what it changes holds from the next address on
   std::vector<std::string> phases;
+  /// Of the latest work, with its time: phases, passes and the like.
+  struct Told {
+    double at_s = 0;
+    std::string what;
+  };
+  std::vector<Told> story;
 
  private:
   void change_record(const std::function<void(nlohmann::json&)>& change);
