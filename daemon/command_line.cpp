@@ -15,10 +15,10 @@
 #include "daemon/control_path.h"
 #include "daemon/exit_codes.h"
 #include "daemon/export.h"
+#include "daemon/loops.h"
 #include "daemon/order.h"
 #include "daemon/queue_request.h"
 #include "daemon/rehearse.h"
-#include "daemon/service.h"
 #include "daemon/store/durable_file.h"
 #include "daemon/store/state_lock.h"
 #include "daemon/terminal_style.h"
@@ -40,21 +40,11 @@ int complain(int code, const std::string& text) {
   return code;
 }
 
-/// Configuration mistakes and mistakes in the owner's records and sheets have codes of their own.
+/// Mistakes in the owner's records and sheets, and what is in use or can't be had, have codes of their own.
 template <class Work>
-int with_configuration(const Wishes& wishes, Work work) {
-  Configuration configuration;
+int with_known_faults(Work work) {
   try {
-    configuration = load_configuration(wishes.config, wishes.shift);
-  } catch (const settings::Errors& errors) {
-    return complain(exit_configuration, errors.what());
-  }
-  if (wishes.seed) configuration.rig.seed = *wishes.seed;
-  if (!wishes.output.empty()) configuration.reports = wishes.output;
-  if (!wishes.socket.empty()) configuration.control_socket = wishes.socket;
-  try {
-    const std::vector<Job> jobs = plan_shift(configuration);
-    return work(configuration, jobs);
+    return work();
   } catch (const settings::Errors& errors) {
     return complain(exit_bad_data, errors.what());
   } catch (const FileLost& lost) {
@@ -70,6 +60,24 @@ int with_configuration(const Wishes& wishes, Work work) {
   }
 }
 
+/// Mistakes in the configuration, too.
+template <class Work>
+int with_configuration(const Wishes& wishes, Work work) {
+  Configuration configuration;
+  try {
+    configuration = load_configuration(wishes.config, wishes.shift);
+  } catch (const settings::Errors& errors) {
+    return complain(exit_configuration, errors.what());
+  }
+  if (wishes.seed) configuration.rig.seed = *wishes.seed;
+  if (!wishes.output.empty()) configuration.reports = wishes.output;
+  if (!wishes.socket.empty()) configuration.control_socket = wishes.socket;
+  return with_known_faults([&]() -> int {
+    const std::vector<Job> jobs = plan_shift(configuration);
+    return work(configuration, jobs);
+  });
+}
+
 int run_rehearse(const Wishes& wishes) {
   return with_configuration(wishes, [](const Configuration& configuration, const std::vector<Job>& jobs) {
     if (configuration.wires) {
@@ -82,8 +90,29 @@ int run_rehearse(const Wishes& wishes) {
 }
 
 int run_serve(const Wishes& wishes) {
-  return with_configuration(wishes, [&](const Configuration& configuration, const std::vector<Job>& jobs) {
-    return serve(configuration, jobs, ServeOptions{wishes.record, wishes.anew, wishes.once});
+  const bool for_one = !wishes.shift.empty() || !wishes.socket.empty() || !wishes.record.empty();
+  if (for_one && wishes.configs.size() > 1) {
+    return complain(exit_usage,
+                    "--shift, --socket and --record are for one configuration; of several, each has its own");
+  }
+  std::vector<ServedLoop> loops;
+  for (const std::string& file : wishes.configs) {
+    Wishes one = wishes;
+    one.config = file;
+    const int code = with_configuration(one, [&](const Configuration& configuration, const std::vector<Job>& jobs) {
+      loops.push_back({configuration, jobs});
+      return exit_ok;
+    });
+    if (code != exit_ok) return code;
+  }
+  const std::string shared = what_loops_share(loops);
+  if (!shared.empty()) return complain(exit_configuration, shared);
+  return with_known_faults([&] {
+    ServeOptions options;
+    options.record = wishes.record;
+    options.anew = wishes.anew;
+    options.once = wishes.once;
+    return serve(loops, options);
   });
 }
 

@@ -23,7 +23,9 @@ void take_shift(CLI::App& command, Wishes& wishes) {
 void take_json(CLI::App& command, Wishes& wishes, const char* help) { command.add_flag("--json", wishes.json, help); }
 
 void take_serving(CLI::App& command, Wishes& wishes) {
-  command.add_option("--config,config", wishes.config, "configuration file")->required()->type_name("FILE");
+  command.add_option("--config,config", wishes.configs, "configuration file; several: one for each loop")
+      ->required()
+      ->type_name("FILE");
   take_shift(command, wishes);
   command.add_flag("--once", wishes.once, "end after the last engine");
   command.add_flag("--anew", wishes.anew, "begin the shift with its first engine, whatever was done before");

@@ -40,7 +40,8 @@ enum class Command : std::uint8_t {
 struct Wishes {
   Command command = Command::none;
   std::string config;
-  std::string shift;  ///< file; empty: what the configuration names
+  std::vector<std::string> configs;  ///< of the loops to be served
+  std::string shift;                 ///< file; empty: what the configuration names
   std::optional<std::uint64_t> seed;
   std::string output;
   std::string socket;

@@ -14,11 +14,14 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
+/// Before the engine is moved for it.
+void check_there_is_something_to_do(const WorkMeans& with) {
+  if (with.job.work != Work::undo || !with.known.before.empty()) return;
+  throw TuneStopped{TuneEnd::nothing_to_undo,
+                    "what its decoder held before is not known: it has not told, or no work has written into it"};
+}
+
 asio::awaitable<void> undo_work(JobResult& result, WorkMeans with) {
-  if (with.known.before.empty()) {
-    throw TuneStopped{TuneEnd::nothing_to_undo,
-                      "what its decoder held before is not known: it has not told, or no work has written into it"};
-  }
   const int written =
       co_await put_back(with.rig, with.known.before, with.job.record.long_address, with.ledger, with.observer);
   result.told = fmt::format("{} of {} CVs were written: the decoder holds what it held before the latest work.",
@@ -132,6 +135,7 @@ asio::awaitable<void> do_work(JobResult& result, std::optional<TuneResult>& tune
   const Instant began = with.clock.now();
   double surveyed_s = 0;
   try {
+    check_there_is_something_to_do(with);
     with.observer.phase("looking who it is");
     const bool moves_anyway = with.job.work == Work::restore && with.stage == RestoreStage::proof;
     co_await survey_decoder(with.rig, with.clock, with.job, with.known, with.allowed, with.ledger, with.book,

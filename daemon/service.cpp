@@ -22,7 +22,6 @@
 #include "daemon/hooks.h"
 #include "daemon/log_observer.h"
 #include "daemon/queue_desk.h"
-#include "daemon/service_manager.h"
 #include "daemon/shift.h"
 #include "daemon/simulated_stand.h"
 #include "daemon/status_board.h"
@@ -41,19 +40,20 @@ bool is_ignored(int signal) {
   return ::sigaction(signal, nullptr, &now) == 0 && now.sa_handler == SIG_IGN;
 }
 
-std::shared_ptr<spdlog::logger> make_log(const std::string& level) {
-  auto log = std::make_shared<spdlog::logger>("lapwright", std::make_shared<spdlog::sinks::stderr_sink_st>());
+std::shared_ptr<spdlog::logger> make_log(const std::string& name, const std::string& level) {
+  auto log = std::make_shared<spdlog::logger>(name, std::make_shared<spdlog::sinks::stderr_sink_mt>());
   log->set_level(spdlog::level::from_str(level));
   return log;
 }
 
 /// The parts of a running service, in the order in which they depend on each other.
-class Service final : public ControlDesk {
+class Service final : public RunningService, public ControlDesk {
  public:
-  Service(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options)
+  Service(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options, ManagedLoop manager)
       : configuration_(configuration),
         options_(std::move(options)),
-        log_(make_log(configuration.log_level)),
+        log_(make_log(options_.log_name, configuration.log_level)),
+        manager_(manager),
         lock_(configuration.state),
         memory_(storage_, configuration.state, calendar_, configuration.caps, configuration.retry),
         journal_(storage_, worker_, configuration.state / "journal", calendar_),
@@ -98,7 +98,7 @@ class Service final : public ControlDesk {
     button_.connect_stand(stand_.get());
   }
 
-  int run() {
+  int run() override {
     await_signal();
     set_state("starting", "");
     if (manager_.watchdog()) say_alive(*manager_.watchdog() / 2);
@@ -144,13 +144,22 @@ class Service final : public ControlDesk {
 
   asio::awaitable<std::string> halt() override {
     log_->warn("halt was asked for at the control socket");
-    const std::string who = "a person at the control socket";
-    const std::string doubt = co_await make_dead(who);
-    const std::string done = doubt.empty() ? "halted at the control socket" : doubt;
-    set_state("dead", done + "; " + std::string(to_go_on));
-    if (!doubt.empty()) log_->error("{}", doubt);
-    co_return text_of(
-        {{"halted", doubt.empty()}, {"text", doubt.empty() ? "the engine is halted and the track is dead" : doubt}});
+    if (options_.halt_others) options_.halt_others("a person at the control socket of " + options_.log_name);
+    const std::string doubt = co_await halt_for("a person at the control socket", "halted at the control socket");
+    const std::string also = options_.halt_others ? "; the other loops were told to halt, too: look at them" : "";
+    const std::string text = doubt.empty() ? "the engine is halted and the track is dead" : doubt;
+    co_return text_of({{"halted", doubt.empty()}, {"text", text + also}});
+  }
+
+  void halt_from_elsewhere(const std::string& who) override {
+    asio::post(context_, [this, who] {
+      if (ended_) return;
+      log_->warn("halt was asked for by {}", who);
+      const auto told = [this](const std::exception_ptr& failure, const std::string&) {
+        if (failure && !failure_) failure_ = failure;
+      };
+      asio::co_spawn(context_, halt_for(who, "halted by " + who), told);
+    });
   }
 
   asio::awaitable<std::string> clear() override {
@@ -220,6 +229,14 @@ class Service final : public ControlDesk {
                    });
   }
 
+  /// @returns what is in doubt; empty: it was seen to be done
+  asio::awaitable<std::string> halt_for(std::string who, std::string done) {
+    std::string doubt = co_await make_dead(who);
+    set_state("dead", (doubt.empty() ? done : doubt) + "; " + std::string(to_go_on));
+    if (!doubt.empty()) log_->error("{}", doubt);
+    co_return doubt;
+  }
+
   /// Also where no job runs: nothing begins before a person has cleared it.
   asio::awaitable<std::string> make_dead(std::string who) {
     const bool guarded = button_.guarded();
@@ -246,7 +263,7 @@ class Service final : public ControlDesk {
   /// From the loop that does everything else, and for the guard of an engine at work: when one of them hangs, the
   /// manager hears nothing.
   void say_alive(Duration period) {
-    if (button_.guard_awake()) manager_.alive();
+    if (button_.guard_awake()) manager_.alive(clock_.now());
     alive_.expires_after(period);
     alive_.async_wait([this, period](const boost::system::error_code& error) {
       if (!error && !over_) say_alive(period);
@@ -320,7 +337,7 @@ class Service final : public ControlDesk {
   ServeOptions options_;
   std::shared_ptr<spdlog::logger> log_;
   RealClock clock_;
-  ServiceManager manager_ = ServiceManager::of_environment();
+  ManagedLoop manager_;
   std::optional<TrafficLog> traffic_;
   std::unique_ptr<TestStand> stand_;
   WiredStand* wired_ = nullptr;  ///< the same, if it is one
@@ -357,9 +374,9 @@ class Service final : public ControlDesk {
 
 }  // namespace
 
-int serve(const Configuration& configuration, const std::vector<Job>& jobs, ServeOptions options) {
-  Service service(configuration, jobs, std::move(options));
-  return service.run();
+std::unique_ptr<RunningService> make_service(const Configuration& configuration, const std::vector<Job>& jobs,
+                                             ServeOptions options, ManagedLoop manager) {
+  return std::make_unique<Service>(configuration, jobs, std::move(options), manager);
 }
 
 }  // namespace lapwright

@@ -71,9 +71,11 @@ BOOST_AUTO_TEST_CASE(a_silent_decoder_has_to_be_seen_moving) {
   const ShiftTurn tuned = run(Work::tune);
   BOOST_TEST((tuned.result.tune.end == TuneEnd::complete), tuned.result.tune.detail);
   BOOST_TEST(tuned.result.before.empty());
+  phases.clear();
   const ShiftTurn undone = run(Work::undo);
   BOOST_TEST((undone.result.tune.end == TuneEnd::nothing_to_undo));
   BOOST_TEST(needs_person(undone.result));
+  BOOST_TEST(phases.empty());  // it was not moved for that
 }
 
 BOOST_AUTO_TEST_CASE(where_none_is_seen_moving_nothing_is_written) {
