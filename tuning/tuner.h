@@ -93,7 +93,7 @@ class Tuner {
   Transcript before_;
   bool replaying_, locating_ = false;  // the gates see the engine anew
   Instant live_since_;
-  int passes_ = 0, rejected_ = 0, trim_changes_ = 0;
+  int passes_ = 0, rejected_ = 0, noisy_ = 0, trim_changes_ = 0;
   std::size_t considered_at_ = 0, refitted_at_ = 0, recalled_ = 0;  // passes; recalled from earlier sessions
 };
 

@@ -37,6 +37,7 @@ asio::awaitable<PassReading> Tuner::take(PassOrder pass) {
     if (next != nullptr && next->step == pass.step && next->direction == pass.direction) {
       const Passed known = *before_.take<Passed>();
       motion_.set_running_s(known.running_s);
+      if (known.reading.trouble == PassTrouble::noise) ++noisy_;
       co_return known.reading;
     }
     co_await locate_again();
@@ -44,6 +45,7 @@ asio::awaitable<PassReading> Tuner::take(PassOrder pass) {
   const double drive = written_drive(pass.step, pass.direction).value_or(0);
   const PassReading reading = co_await motion_.pass(pass);
   hear(Passed{pass.step, pass.direction, drive, reading, motion_.running_s()});
+  if (reading.trouble == PassTrouble::noise) ++noisy_;
   co_return reading;
 }
 

@@ -15,6 +15,7 @@ constexpr int trim_changes_at_most = 3;
 constexpr double passes_per_cell = 2.4;  // on average, times the patience; more means that it does not repeat well
 constexpr double passes_at_start = 20;
 constexpr double patience_again = 1.5;
+constexpr int worth_a_remark = 3;     // of passes that a gate has spoilt
 constexpr double settle_share = 0.7;  // of the worthwhile time; then values stay and evidence is completed
 constexpr double haste_share = 0.8;   // of the same; then only what a few passes will probably prove is measured again
 constexpr double some_units = 5;      // a step to get about with, and for short pushes
@@ -161,6 +162,11 @@ TuneResult Tuner::result() const {
   result.settings = sheet_.settings();
   for (const Cell& cell : sheet_.cells()) result.cells.push_back(report(cell));
   result.remarks = remarks_;
+  if (noisy_ >= worth_a_remark) {
+    result.remarks.push_back(std::to_string(noisy_) +
+                             " passes were not used, because the two gates did not see the same: look for light that "
+                             "flickers, loose wires, and whether both look at the engine at one height");
+  }
   result.track_s = spent_s();
   result.passes = passes_;
   result.rejected = rejected_;

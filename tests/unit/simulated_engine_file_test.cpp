@@ -50,6 +50,18 @@ BOOST_AUTO_TEST_CASE(defaults_follow_scale_and_group) {
   BOOST_TEST(int{decoder.cvs.at(29)} == 34);  // S-9.2.2: long address, 28 steps
 }
 
+BOOST_AUTO_TEST_CASE(a_decoder_may_lack_what_others_do) {
+  const EngineDescription engine = engine_of(
+      R"({"name": "Wren", "decoder": {"address_writes": false, "bit_writes": false, "answers_reads": true}})");
+  BOOST_TEST(!engine.decoder.address_writes);
+  BOOST_TEST(!engine.decoder.bit_writes);
+  BOOST_TEST(engine.decoder.answers_reads);
+  const EngineDescription usual = engine_of(R"({"name": "Wren"})");
+  BOOST_TEST(usual.decoder.address_writes);
+  BOOST_TEST(usual.decoder.bit_writes);
+  BOOST_TEST(!usual.decoder.answers_reads);
+}
+
 BOOST_AUTO_TEST_CASE(mistakes_name_line_place_and_remedy) {
   const std::string all = mistakes_of(R"({
   "name": "Wren",
