@@ -107,7 +107,7 @@ void Night::take_decoder_of(Night& night) {
   for (const int number : {cv::acceleration, cv::deceleration}) rig_.decoder().set_cv(number, 0);
 }
 
-void Night::prove(const std::vector<int>& steps) {
+InspectionOrder Night::inspection_of(const std::vector<int>& steps) const {
   InspectionOrder order;
   for (const int step : steps) order.steps.push_back(plan_.order.aims[static_cast<std::size_t>(step - 1)]);
   order.top_mm_s = plan_.order.aims.back().speed_mm_s;
@@ -116,6 +116,21 @@ void Night::prove(const std::vector<int>& steps) {
   order.trap = plan_.order.trap;
   order.clear_below_mm = plan_.order.clear_below_mm;
   order.clear_above_mm = plan_.order.clear_above_mm;
+  return order;
+}
+
+void Night::check(const std::vector<int>& steps, const Momentum& momentum) {
+  InspectionOrder order = inspection_of(steps);
+  order.momentum = momentum;
+  CountingRig counting(rig_, writes_);
+  const auto procedure = [&]() -> asio::awaitable<void> {
+    result_ = co_await lapwright::inspect(counting, clock_, order, diary_);
+  };
+  run(procedure(), 3600);
+}
+
+void Night::prove(const std::vector<int>& steps) {
+  InspectionOrder order = inspection_of(steps);
   order.earlier = plan_.order.earlier;
   order.all_or_nothing = true;
   CountingRig counting(rig_, writes_);

@@ -53,6 +53,8 @@ class Night {
   /// Measures those steps with what the order knows of an earlier session; the tune after it goes on from there.
   void prove(const std::vector<int>& steps);
   [[nodiscard]] const Diary& diary() const { return diary_; }
+  /// Measures those steps without writing, with the momentum that the decoder holds.
+  void check(const std::vector<int>& steps, const Momentum& momentum);
   /// Pays what the ledger owes, in a coroutine of its own, as the daemon does after every end.
   void settle();
 
@@ -77,6 +79,7 @@ class Night {
  private:
   class CountingRig;
   void run(boost::asio::awaitable<void> procedure, double limit_s);
+  [[nodiscard]] InspectionOrder inspection_of(const std::vector<int>& steps) const;
 
   Plan plan_;
   VirtualClock clock_;
