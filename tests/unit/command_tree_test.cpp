@@ -38,9 +38,13 @@ BOOST_AUTO_TEST_CASE(the_service_by_both_names) {
   for (const Wishes& wishes : {wishes_of("serve --config night.json --once --record t"),
                                wishes_of("--config night.json --once --record t", CalledAs::lapwrightd)}) {
     BOOST_TEST((wishes.command == Command::serve));
-    BOOST_TEST(wishes.config == "night.json");
+    BOOST_TEST(wishes.configs == std::vector<std::string>{"night.json"}, boost::test_tools::per_element());
     BOOST_TEST(wishes.once);
     BOOST_TEST(wishes.record == "t");
+  }
+  const std::vector<std::string> loops = {"west.json", "east.json"};
+  for (const char* line : {"--config west.json --config east.json --once", "west.json east.json"}) {
+    BOOST_TEST(wishes_of(line, CalledAs::lapwrightd).configs == loops, boost::test_tools::per_element());
   }
 }
 
