@@ -122,6 +122,22 @@ BOOST_AUTO_TEST_CASE(a_rule_allows_so_many_tries_and_no_more) {
   BOOST_TEST(status("tried").find("track dead") != std::string::npos);
 }
 
+// What was measured before the cable came out is not measured again once it is back.
+BOOST_AUTO_TEST_CASE(a_cable_that_is_back_has_cost_no_pass) {
+  serve_loops("bench", {"replugged"});
+  allow_tries("replugged", 1, {"rig-lost"});
+  start_again("replugged");
+  BOOST_REQUIRE_MESSAGE(service("replugged").wrote("trying what the decoder obeys", 40), service("replugged").output());
+  fault("replugged", "unplug board 2");
+  BOOST_REQUIRE_MESSAGE(service("replugged").wrote("going on from there", 20), service("replugged").output());
+  const std::string log = service("replugged").output();
+  const std::size_t again = log.find("a rule of the configuration allows another try");
+  BOOST_REQUIRE(again != std::string::npos);
+  BOOST_TEST(log.find("finding the ends", again) == std::string::npos, log);
+  BOOST_TEST(log.find("did not fit", again) == std::string::npos, log);
+  check_runs("replugged");
+}
+
 // Whatever the rules allow: what a person has stopped, or a short circuit, waits for a person, also after a restart.
 BOOST_AUTO_TEST_CASE(a_button_or_a_short_is_never_tried_again) {
   serve_loops("bench", {"pressed", "shorted"});
