@@ -49,9 +49,11 @@ std::string what_loops_share(const std::vector<ServedLoop>& loops) {
 
 int serve(const std::vector<ServedLoop>& loops, const ServeOptions& options) {
   std::vector<std::string> names;
+  names.reserve(loops.size());
   for (const ServedLoop& loop : loops) names.push_back(loops.size() == 1 ? "lapwright" : name_of(loop));
   SharedManager manager(ServiceManager::of_environment(), names);
   std::vector<std::unique_ptr<RunningService>> services;
+  services.reserve(loops.size());
   for (std::size_t own = 0; own < loops.size(); ++own) {
     ServeOptions with = options;
     with.log_name = names[own];

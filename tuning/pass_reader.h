@@ -64,7 +64,7 @@ class PassReader {
   };
   struct Fed {
     Passage passage;
-    bool counts;  // else it was a flash, or far from where the end has to be
+    bool counts = false;  // else it was a flash, or far from where the end has to be
   };
   void judge(const Passage& passage);
   [[nodiscard]] bool flickers(int gate, double at_s) const;
