@@ -5,7 +5,7 @@ install_missing clang llvm
 folder=$top/build-coverage
 build_only=(unit_tests shifts_tests schedules_tests)
 flags="-fprofile-instr-generate -fcoverage-mapping"
-build_into "$folder" -DCMAKE_BUILD_TYPE=Debug "-DCMAKE_CXX_FLAGS_DEBUG=-O1" -DCMAKE_CXX_COMPILER=clang++ "-DCMAKE_CXX_FLAGS=$flags" || exit
+build_into "$folder" -DCMAKE_UNITY_BUILD=OFF -DCMAKE_BUILD_TYPE=Debug "-DCMAKE_CXX_FLAGS_DEBUG=-O1" -DCMAKE_CXX_COMPILER=clang++ "-DCMAKE_CXX_FLAGS=$flags" || exit
 cd "$folder"
 rm -f ./*.profraw
 LLVM_PROFILE_FILE=unit.profraw tests/unit_tests --report_level=no >/dev/null

@@ -4,7 +4,7 @@
 folder=$top/build-mutations
 mkdir -p "$folder/tests" "$folder/changed"
 build_only=(drivers asio)
-build_into "$folder/build"
+build_into "$folder/build" -DCMAKE_UNITY_BUILD=OFF  # one object for each file, to be replaced
 # An optional that is empty, where a turned condition looks into it, has to be noticed, too.
 flags=(-std=c++20 -O0 -w -D_GLIBCXX_ASSERTIONS "-I$top" -isystem /usr/include/eigen3 -DBOOST_TEST_DYN_LINK
        -DBOOST_ASIO_NO_DEPRECATED -DBOOST_ASIO_DISABLE_BOOST_COROUTINE -DBOOST_ASIO_SEPARATE_COMPILATION)

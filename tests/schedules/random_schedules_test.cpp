@@ -24,7 +24,7 @@ namespace {
 #ifdef LAPWRIGHT_SLOW_RUN
 constexpr std::uint64_t usual_count = 150;
 #else
-constexpr std::uint64_t usual_count = 3000;  // half a minute
+constexpr std::uint64_t usual_count = 3000;  // half a minute; `ctest` asks for 10,000
 #endif
 
 std::optional<std::uint64_t> from_environment(const char* name) {
