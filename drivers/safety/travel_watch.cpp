@@ -175,7 +175,7 @@ std::optional<double> TravelWatch::speed_mm_s() const {
 }
 
 std::optional<double> TravelWatch::mean_mm_s() const {
-  if (run_.size() < 2 || way() == 0) return std::nullopt;
+  if (way() == 0) return std::nullopt;
   const std::vector<double> all = speeds(way());
   if (all.empty()) return std::nullopt;
   return all.back();
