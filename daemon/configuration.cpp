@@ -59,6 +59,11 @@ void read_track(Section section, TestTrack& track) {
       part.complain("guards_end", "a loop has no end; take this out, or say \"shape\": \"shuttle\"");
     }
   }
+  if (const Gate* const gate = misplaced_guard(track); gate != nullptr && track.shape == TrackShape::shuttle) {
+    section.complain("gates", "gate \"" + gate->name +
+                                  "\" is to guard an end of the track and lies between others; guards lie beyond all "
+                                  "gates that engines pass");
+  }
 }
 
 void read_trap(Section section, TrapWish& wish) {

@@ -27,21 +27,11 @@ struct TestTrack {
   double quiet_s = 0.02;           ///< edges of one gate closer than this belong to one change of the beam (bounce)
 };
 
-/// The part of a shuttle that engines may be in, from its buffers or from the gates that guard them.
-[[nodiscard]] inline double clear_from_mm(const TestTrack& track) {
-  double from_mm = 0;
-  for (const Gate& gate : track.gates) {
-    if (!gate.guards_end) break;
-    from_mm = gate.position_mm;
-  }
-  return from_mm;
-}
-[[nodiscard]] inline double clear_to_mm(const TestTrack& track) {
-  double to_mm = track.length_mm;
-  for (auto gate = track.gates.rbegin(); gate != track.gates.rend() && gate->guards_end; ++gate) {
-    to_mm = gate->position_mm;
-  }
-  return to_mm;
-}
+/// The part of a shuttle that engines may be in: from its buffers, or from the gates that guard them, which lie beyond
+/// all others.
+[[nodiscard]] double clear_from_mm(const TestTrack& track);
+[[nodiscard]] double clear_to_mm(const TestTrack& track);
+/// One that guards an end and does not lie there; null: there is none.
+[[nodiscard]] const Gate* misplaced_guard(const TestTrack& track);
 
 }  // namespace lapwright

@@ -240,4 +240,18 @@ BOOST_AUTO_TEST_CASE(the_demo_is_good) {
   BOOST_TEST(plan_shift(demo).size() == 3u);
 }
 
+BOOST_FIXTURE_TEST_CASE(a_gate_that_guards_an_end_lies_there, Folder) {
+  const std::string east = R"({"name": "east", "position_mm": 1150, "position_error_mm": 0.4}])";
+  const std::string with_guard = R"({"name": "stop", "position_mm": 1900, "guards_end": true}, )" + east;
+  BOOST_TEST(has(mistakes(east, with_guard), "a loop has no end"));
+  std::string shuttle = good;
+  shuttle.replace(shuttle.find("loop"), 4, "shuttle");
+  shuttle.replace(shuttle.find(east), east.size(), with_guard);
+  BOOST_TEST(load(shuttle).track.gates[1].guards_end);
+  shuttle.replace(shuttle.find("1900"), 4, "1100");
+  BOOST_CHECK_EXCEPTION(static_cast<void>(load(shuttle)), settings::Errors, [](const settings::Errors& errors) {
+    return has(errors.what(), "gate \"stop\" is to guard an end of the track and lies between others");
+  });
+}
+
 BOOST_AUTO_TEST_SUITE_END()

@@ -50,8 +50,20 @@ BOOST_AUTO_TEST_CASE(gates_that_guard_an_end_time_nothing) {
   wish.low_gate = "a";
   wish.high_gate = "stop";
   BOOST_TEST(refusal(track, SpeedOver::trap, wish).find("gate \"stop\" guards an end of the track") == 0u);
+}
+
+BOOST_AUTO_TEST_CASE(an_end_is_where_its_guard_stands_in_whatever_order_they_are_told) {
+  TestTrack track = loop({{"a", 900, 0.2}, {"stop", 1900, 0.2, true}, {"buffer", 50, 0.2, true}, {"b", 1050, 0.2}});
+  track.shape = TrackShape::shuttle;
+  track.length_mm = 2400;
   BOOST_TEST(clear_from_mm(track) == 50);
   BOOST_TEST(clear_to_mm(track) == 1900);
+  BOOST_TEST(!misplaced_guard(track));
+  track.gates[1].position_mm = 1000;
+  BOOST_REQUIRE(misplaced_guard(track));
+  BOOST_TEST(misplaced_guard(track)->name == "stop");
+  BOOST_TEST(clear_to_mm(track) == 2400);
+  BOOST_TEST(clear_from_mm(TestTrack{}) == 0);
 }
 
 BOOST_AUTO_TEST_CASE(around_the_joint_of_the_loop) {
