@@ -15,7 +15,7 @@ constexpr double first_edge_grace_s = 2.5;
 constexpr double second_edge_grace_s = 1.5;
 constexpr double opening_at_most_mm = 40;
 constexpr int bounces_at_most = 12;         // of one change; a lamp makes a hundred a second
-constexpr double alike_s = 0.01;            // changes of one shape at two gates
+constexpr double alike_s = 0.006;           // changes of one shape at two gates: as far apart as beams bounce
 constexpr int too_often = 3;                // seconds on end of too much current: blocked
 constexpr double longest_bounce_s = 0.005;  // what takes longer may be a gate that chatters as the engine comes
 
