@@ -70,15 +70,16 @@ class NotingRig final : public Rig, public TrackPower {
     return gone;
   }
 
+  [[nodiscard]] bool tells() const override { return !silent; }
   [[nodiscard]] std::optional<double> left_s() const override {
-    if (!opens_at) return std::nullopt;
-    return in_seconds(*opens_at - clock_.now());
+    return opens_at ? std::optional(in_seconds(*opens_at - clock_.now())) : std::nullopt;
   }
 
   std::vector<std::string> calls;
   std::optional<double> current_mA;
   std::deque<GateEdge> to_come;
   bool welded = false;  ///< the current does not fall with the power
+  bool silent = false;  ///< nobody tells whether power is off
   bool mute = false;    ///< the station does not answer
   bool broken = false;
   int vouched = 0;

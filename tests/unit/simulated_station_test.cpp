@@ -13,12 +13,11 @@ namespace {
 
 using simulated::Decoder;
 using simulated::DecoderDescription;
-using simulated::Station;
 
 const auto engine = dcc::VehicleAddress::short_form(3);
 
 struct StationLine {
-  Station station{engine, false};
+  simulated::Station station{engine, false};
   Decoder decoder{DecoderDescription{}};
   double now_s = 0;
   std::vector<dcc::Packet> seen;
@@ -102,7 +101,7 @@ BOOST_AUTO_TEST_CASE(answers_are_heard) {  // RCN-217: read and write replies
   DecoderDescription talking;
   talking.answers_reads = true;
   decoder = Decoder(talking);
-  station = Station(engine, true);
+  station = simulated::Station(engine, true);
   station.write(67, 99);
   while (station.busy()) send(1);
   const auto written = station.take_answer();

@@ -1,125 +1,15 @@
 // The host's side of the trackside board, against the simulated board, over a wire in virtual time.
-#include <boost/asio/co_spawn.hpp>
-#include <boost/asio/io_context.hpp>
 #include <boost/test/unit_test.hpp>
 
-#include "drivers/simulated/served/board_end.h"
-#include "drivers/trackside/board.h"
-#include "drivers/virtual_clock.h"
-#include "tuning/rig_fault.h"
+#include "tests/unit/board_bench.h"
 
-using namespace lapwright;
-using simulated::BoardEnd;
-using simulated::BoardIdentity;
-using trackside::Board;
-using trackside::BoardWish;
 namespace asio = boost::asio;
+using namespace lapwright;
+using namespace lapwright::trackside;
 
 namespace {
 
-const std::vector<std::pair<std::string, std::string>> usual_settings = {{"gates", "2"}, {"trip_mA", "2000"}};
-
-BoardIdentity identity() {
-  BoardIdentity result;
-  result.settings = usual_settings;
-  result.settings.emplace_back("lease_ms", "400");  // a board tells more than the configuration asks for
-  return result;
-}
-
-BoardWish wish() { return BoardWish{"QT-0001", usual_settings, {1, 3}}; }
-
 bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-/// Board, wire and simulated board; a script runs beside them.
-struct BoardBench : Outlet {
-  using Script = std::function<asio::awaitable<void>(BoardBench&)>;
-  explicit BoardBench(const BoardIdentity& as = identity())
-      : end(
-            as, clock, [this](std::string_view bytes) { to_host += bytes; },
-            [this](bool closed) {
-              if (!closed) openings.push_back(clock.now());
-            }) {}
-
-  void send(std::string_view bytes) override {
-    if (!up) throw RigFault("down");
-    if (bytes.starts_with('P')) ++power_lines;
-    to_board += bytes;
-  }
-  void send_first(std::string_view bytes) override { to_board.insert(0, bytes); }
-  void cut_in(std::string_view bytes) override {
-    if (!given_up.empty()) throw RigFault("about to be lost");  // as a real link does then
-    to_board = bytes;
-  }
-  void give_up(const std::string& why) override { given_up = why; }
-
-  void open() {
-    up = true;
-    board.opened(*this);
-  }
-  void lose() {
-    up = false;
-    to_board.clear();
-    to_host.clear();
-    board.lost("unplugged");
-  }
-  /// Bytes take a millisecond; a deaf end hears nothing and a dumb one is not heard.
-  asio::awaitable<void> wire() {
-    while (!over) {
-      if (!deaf) end.hear(std::exchange(to_board, std::string()));
-      end.tick();
-      if (guarded) board.vouch();
-      if (std::exchange(reset_soon, false)) end.boot('e');
-      if (std::exchange(cut_soon, false)) board.cut();
-      if (up && !to_host.empty() && !dumb) board.received(std::exchange(to_host, std::string()), clock.now());
-      co_await clock.sleep_for(std::chrono::milliseconds(1));
-    }
-  }
-  asio::awaitable<void> play(Script script) {
-    co_await script(*this);
-    over = true;
-    board.stop();
-  }
-  void run(Script script) {
-    asio::io_context context;
-    const auto rethrow = [](const std::exception_ptr& failure) {
-      if (failure) std::rethrow_exception(failure);
-    };
-    end.boot('p');
-    open();
-    asio::co_spawn(context, wire(), rethrow);
-    asio::co_spawn(context, board.run(), rethrow);
-    asio::co_spawn(context, play(std::move(script)), rethrow);
-    BOOST_TEST((clock.run(context, seconds(3600)) == VirtualClock::Outcome::finished));
-  }
-  asio::awaitable<void> pass(double length_s) { co_await clock.sleep_for(seconds(length_s)); }
-  /// The fault that comes of asking for power; empty if none.
-  asio::awaitable<std::string> try_power(bool on) {
-    try {
-      co_await board.set_power(on);
-    } catch (const RigFault& fault) {
-      co_return fault.what();
-    }
-    co_return std::string();
-  }
-  asio::awaitable<std::string> try_edge(double wait_s) {
-    try {
-      const auto edge = co_await board.next_edge(clock.now() + seconds(wait_s));
-      co_return edge ? "edge" : "none";
-    } catch (const RigFault& fault) {
-      co_return fault.what();
-    }
-  }
-
-  VirtualClock clock;
-  std::string to_board, to_host, given_up;
-  int power_lines = 0;                        ///< that went to the board
-  bool cut_soon = false, reset_soon = false;  ///< in the same moment as the next bytes
-  bool guarded = true;                        ///< somebody watches over the engine
-  bool up = false, over = false, deaf = false, dumb = false;
-  std::vector<Instant> openings;
-  BoardEnd end;
-  Board board{wish(), clock};
-};
 
 }  // namespace
 
