@@ -11,7 +11,7 @@
 namespace lapwright {
 namespace {
 
-using Json = nlohmann::json;
+using Answer = nlohmann::json;
 constexpr int answer_limit_ms = 5000;
 constexpr int halt_limit_ms = 20000;  // it is done at once; a station that is silent is waited for to see it
 
@@ -35,11 +35,11 @@ int not_understood(const std::string& line) {
   return exit_not_reachable;
 }
 
-std::string word(const Json& object, const char* key) {
+std::string word(const Answer& object, const char* key) {
   return object.contains(key) && object[key].is_string() ? object[key].get<std::string>() : "";
 }
 
-int number(const Json& object, const char* key) {
+int number(const Answer& object, const char* key) {
   return object.contains(key) && object[key].is_number_integer() ? object[key].get<int>() : 0;
 }
 
@@ -48,20 +48,20 @@ std::string fact(std::string_view name, const std::string& text) { return fmt::f
 }  // namespace
 
 std::string status_text(std::string_view line) {
-  const Json status = Json::parse(line, nullptr, false);
+  const Answer status = Answer::parse(line, nullptr, false);
   if (!status.is_object()) return "the service's answer was not understood\n";
   const std::string why = word(status, "why");
   std::string text =
       fmt::format("{}: {}{}\n", word(status, "railway"), word(status, "state"), why.empty() ? "" : ", " + why);
   if (status.contains("engine") && status["engine"].is_object()) {
-    const Json& engine = status["engine"];
+    const Answer& engine = status["engine"];
     text += fact("engine", fmt::format("{} ({} of {}), sheet \"{}\"", word(engine, "title"), number(engine, "number"),
                                        number(engine, "of"), word(engine, "sheet")));
     text += fact("now", fmt::format("{}; {} of {} verdicts, {} passes", word(engine, "phase"),
                                     number(engine, "verdicts"), number(engine, "wanted"), number(engine, "passes")));
   }
   if (!status.contains("done")) return text;
-  for (const Json& done : status["done"]) {
+  for (const Answer& done : status["done"]) {
     text += fact("done", fmt::format("{}: {}, {} of {} steps proved", word(done, "title"), word(done, "outcome"),
                                      number(done, "proved"), number(done, "steps")));
     if (!done.contains("owed") || !done["owed"].is_object()) continue;
@@ -71,7 +71,7 @@ std::string status_text(std::string_view line) {
 }
 
 std::string event_text(std::string_view line) {
-  const Json event = Json::parse(line, nullptr, false);
+  const Answer event = Answer::parse(line, nullptr, false);
   if (!event.is_object()) return "";
   const std::string kind = word(event, "event");
   if (kind.empty()) return status_text(line);  // the first line of a watch
@@ -94,7 +94,8 @@ int ask_status(const std::filesystem::path& socket, bool as_json) {
     ControlLink link(socket);
     link.send(R"({"ask":"status"})");
     const auto line = link.receive(answer_limit_ms);
-    if (!line || !Json::parse(*line, nullptr, false).contains("state")) return not_understood(line.value_or("nothing"));
+    if (!line || !Answer::parse(*line, nullptr, false).contains("state"))
+      return not_understood(line.value_or("nothing"));
     print(as_json ? *line + "\n" : status_text(*line));
     return static_cast<int>(exit_ok);
   });
@@ -111,10 +112,10 @@ int ask_watch(const std::filesystem::path& socket) {
 }
 
 std::string check_text(std::string_view line) {
-  const Json answer = Json::parse(line, nullptr, false);
+  const Answer answer = Answer::parse(line, nullptr, false);
   if (!answer.is_object() || !answer.contains("checks")) return "the service's answer was not understood\n";
   std::string text;
-  for (const Json& check : answer["checks"]) {
+  for (const Answer& check : answer["checks"]) {
     const bool told = check.contains("good") && check["good"].is_boolean();
     const char* verdict = !told ? "-" : check["good"].get<bool>() ? "ok" : "failed";
     text += fmt::format("{:<8}{:<24}{}\n", verdict, word(check, "what"), word(check, "text"));
@@ -127,7 +128,7 @@ int ask_check(const std::filesystem::path& socket, bool json) {
     ControlLink link(socket);
     link.send(R"({"ask":"check"})");
     const std::string line = link.receive(answer_limit_ms).value_or("nothing");
-    const Json answer = Json::parse(line, nullptr, false);
+    const Answer answer = Answer::parse(line, nullptr, false);
     if (!answer.is_object() || !answer.contains("checks")) return not_understood(line);
     print(json ? line + "\n" : check_text(line));
     return static_cast<int>(answer.value("good", false) ? exit_ok : exit_needs_person);
@@ -139,7 +140,7 @@ int ask_halt(const std::filesystem::path& socket) {
     ControlLink link(socket);
     link.send(R"({"ask":"halt"})");
     const auto line = link.receive(halt_limit_ms);
-    const Json answer = Json::parse(line.value_or(""), nullptr, false);
+    const Answer answer = Answer::parse(line.value_or(""), nullptr, false);
     if (!answer.is_object() || !answer.contains("halted")) return not_understood(line.value_or("nothing"));
     print(word(answer, "text") + "\n");
     return static_cast<int>(answer["halted"] == true ? exit_ok : exit_needs_person);
@@ -151,7 +152,7 @@ int ask_clear(const std::filesystem::path& socket) {
     ControlLink link(socket);
     link.send(R"({"ask":"clear"})");
     const auto line = link.receive(answer_limit_ms);
-    const Json answer = Json::parse(line.value_or(""), nullptr, false);
+    const Answer answer = Answer::parse(line.value_or(""), nullptr, false);
     if (!answer.is_object() || !answer.contains("cleared")) return not_understood(line.value_or("nothing"));
     print(word(answer, "text") + "\n");
     return static_cast<int>(answer["cleared"] == true ? exit_ok : exit_needs_person);
@@ -159,15 +160,15 @@ int ask_clear(const std::filesystem::path& socket) {
 }
 
 std::string queue_text(std::string_view line) {
-  const Json answer = Json::parse(line, nullptr, false);
+  const Answer answer = Answer::parse(line, nullptr, false);
   if (!answer.is_object() || !answer.contains("queue")) return "the service's answer was not understood\n";
-  const Json& queue = answer["queue"];
+  const Answer& queue = answer["queue"];
   std::string text;
-  for (const Json& each : queue.value("ended", Json::array())) {
+  for (const Answer& each : queue.value("ended", Answer::array())) {
     text += fmt::format("{:>4}  {:<24}{:<9}{}{}\n", number(each, "entry"), word(each, "engine"), word(each, "work"),
                         word(each, "outcome"), each.value("needs_person", false) ? " - needs a person" : "");
   }
-  for (const Json& each : queue.value("waiting", Json::array())) {
+  for (const Answer& each : queue.value("waiting", Answer::array())) {
     text += fmt::format("{:>4}  {:<24}{:<9}sheet \"{}\"\n", number(each, "entry"), word(each, "engine"),
                         word(each, "work"), word(each, "sheet"));
   }
@@ -183,7 +184,7 @@ int ask_queue(const std::filesystem::path& socket, const std::string& request, b
     ControlLink link(socket);
     link.send(request);
     const std::string line = link.receive(answer_limit_ms).value_or("nothing");
-    const Json answer = Json::parse(line, nullptr, false);
+    const Answer answer = Answer::parse(line, nullptr, false);
     if (!answer.is_object() || !answer.contains("queue")) return not_understood(line);
     const std::string said = word(answer, "text");
     print(json ? line + "\n" : said.empty() ? queue_text(line) : said + "\n");

@@ -14,7 +14,7 @@ namespace {
 constexpr Duration look_every = std::chrono::milliseconds(100);
 constexpr Duration gates_may_take = std::chrono::milliseconds(800);  // as long as a node may think of an answer
 constexpr Duration sensor_may_take = std::chrono::seconds(1);
-constexpr Duration before_next_try = std::chrono::seconds(1);
+constexpr Duration before_asking_again = std::chrono::seconds(1);
 constexpr Duration board_silence = std::chrono::seconds(1);  // it says something ten times a second
 
 LinkSettings link_settings(const std::string& name, const LinkAddress& address, Duration silence) {
@@ -137,7 +137,7 @@ asio::awaitable<void> WiredStand::keep_dead() {
       not_dead_ = fault.what();
       failed = true;
     }
-    if (failed) co_await clock_.sleep_for(before_next_try);
+    if (failed) co_await clock_.sleep_for(before_asking_again);
   }
 }
 

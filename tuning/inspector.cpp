@@ -19,7 +19,6 @@ constexpr double as_known = 0.08;       // by which a head may differ from the s
 constexpr double steady_within = 0.06;  // head and tail
 constexpr double settling_s = 0.8;
 constexpr double flash_s = 0.1;  // within which it shows that a passage was none
-constexpr double standstill_s = 0.5;
 constexpr double longest_engine_mm = 300;
 constexpr double turn_lag_s = 0.5;
 constexpr double further_out = 1.5;

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "tuning/chance.h"
 #include "tuning/inspector.h"
 
 namespace lapwright {
@@ -14,17 +15,11 @@ constexpr int nimble_passes = 4;
 constexpr int passes_by_earlier = 3;  // of each cell, on average
 constexpr int attempts_at_most = 4;
 constexpr std::size_t passes_between_refits = 4;
-constexpr double turn_s = 1.2;
+constexpr double turned_s = 1.2;
 constexpr double same_way_s = 3.5;
 constexpr double two_sided_z = 1.96;
 constexpr double surprising_sds = 3.5;
 constexpr double surprising_share = 0.4;  // of tolerance
-
-double below(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
-
-double chance_within(double room, double off, double sd) {
-  return room <= 0 ? 0 : below((room - off) / sd) - below((-room - off) / sd);
-}
 
 }  // namespace
 
@@ -140,7 +135,7 @@ Inspector::Inspected* Inspector::most_telling() {
       const auto row = static_cast<Eigen::Index>(j);
       if (!told(cells_[j])) gain += gains(row, static_cast<Eigen::Index>(i)) / (tolerance * tolerance);
     }
-    const double cost_s = trap_.base_mm / cell.aim.speed_mm_s + (cell.direction == direction_ ? same_way_s : turn_s);
+    const double cost_s = trap_.base_mm / cell.aim.speed_mm_s + (cell.direction == direction_ ? same_way_s : turned_s);
     if (gain / cost_s <= most) continue;
     most = gain / cost_s;
     best = &cell;

@@ -9,8 +9,7 @@ namespace asio = boost::asio;
 namespace {
 
 constexpr double coasting_s = 0.22;  // after a reversal the engine still moves the old way: its edges mislead
-constexpr double standstill_s = 0.5;
-constexpr double search_mm = 250;  // beyond the trap, before the other side is tried
+constexpr double search_mm = 250;    // beyond the trap, before the other side is tried
 constexpr double deepest_opening_mm = 40;
 constexpr double warming_s = 320;  // and cooling: how long running counts as if it had been just now
 constexpr double too_much = 2.5;   // times the usual current

@@ -9,6 +9,9 @@
 
 namespace lapwright {
 
+/// From a command to stand until the engine does, without momentum.
+inline constexpr double standstill_s = 0.5;
+
 /// Share of the top step's run-up that a step needs: what is left of a change of speed is diluted over the base, and
 /// slow steps have wide tolerances and long passes. @param speed, tolerance  in the same unit as the top's
 [[nodiscard]] inline double run_up_share(double speed, double tolerance, double top_speed, double top_tolerance) {

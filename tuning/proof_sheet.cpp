@@ -4,6 +4,8 @@
 #include <boost/math/distributions/normal.hpp>
 #include <cmath>
 
+#include "tuning/chance.h"
+
 namespace lapwright {
 namespace {
 
@@ -19,13 +21,6 @@ constexpr double drives_alike = 1e-6;  // counts
 constexpr double ahead_s = 60;         // by then the engine is warmer and has wandered
 constexpr int own_passes_at_most = 12;
 constexpr int hasty_own_passes_at_most = 8;
-
-double normal_below(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
-
-/// Chance that a normal value lies within ± room. @param off  its mean
-double chance_within(double room, double off, double sd) {
-  return room <= 0 ? 0 : normal_below((room - off) / sd) - normal_below((-room - off) / sd);
-}
 
 EntryAims aims_of_entries(StepMode mode, const std::vector<Aim>& aims) {
   EntryAims result;

@@ -18,7 +18,7 @@ constexpr double below_units = 5;            // where the curve's lower half is 
 constexpr double unknown_speed_error = 0.3;  // the speed is what the probe is to find
 constexpr double doubtful_share = 0.01;      // of the speed, that a doubled edge may leave open
 constexpr int top_tries = 4;
-constexpr int tries = 6;
+constexpr int tries_to_probe = 6;
 constexpr double off_target = 0.15;
 constexpr double highest_drive = 255;
 constexpr double longest_leap = 4;
@@ -81,7 +81,7 @@ asio::awaitable<PassReading> Tuner::probe_once(PassOrder pass) {
 }
 
 asio::awaitable<std::optional<PassReading>> Tuner::probe_pass(PassOrder pass) {
-  for (int attempt = 0; attempt < tries; ++attempt) {
+  for (int attempt = 0; attempt < tries_to_probe; ++attempt) {
     const PassReading reading = co_await probe_once(pass);
     if (usable(reading)) co_return reading;
     if (!may_have_stalled(reading)) continue;
@@ -196,7 +196,7 @@ asio::awaitable<void> Tuner::probe_at(double speed, Direction direction) {
   const double top_drive = sheet_.drive_at(top, direction);
   // However little is known yet: no engine runs at twice the speed that its share of the top drive would give.
   double drive = std::max(curve.drive(speed), 0.5 * top_drive * speed / top_units);
-  for (int attempt = 0; attempt < tries; ++attempt) {
+  for (int attempt = 0; attempt < tries_to_probe; ++attempt) {
     const int value = std::clamp(static_cast<int>(std::lround(drive)), 1, 255);
     const auto below = static_cast<std::size_t>(std::floor(table_position(order_.mode, probe_step))) - 1;
     sheet_.settings().table[below] = value;

@@ -19,12 +19,11 @@ constexpr int worth_a_remark = 3;     // of passes that a gate has spoilt
 constexpr double settle_share = 0.7;  // of the worthwhile time; then values stay and evidence is completed
 constexpr double haste_share = 0.8;   // of the same; then only what a few passes will probably prove is measured again
 constexpr double some_units = 5;      // a step to get about with, and for short pushes
-constexpr double turn_s = 1.5;
+constexpr double turn_of_cell_s = 1.5;
 constexpr double started_sweep_grace_s = 40;
 constexpr SettingsPrice usual_price = {2.5, 0.06};
 constexpr SettingsPrice early_price = {0.3, 0.06};
 constexpr SettingsPrice last_price = {0.8, 0.03};  // nothing else is left to try
-constexpr double standstill_s = 0.5;
 
 }  // namespace
 
@@ -55,7 +54,8 @@ asio::awaitable<void> Tuner::sweep() {
   observer_.phase("measuring the steps");
   const double seconds_per_unit = trap_.base_mm / unit_mm_s_;
   double proving_s = 0;  // one pass for each cell, turns included
-  for (const Cell& cell : sheet_.cells()) proving_s += trap_.base_mm / (sheet_.aim(cell).speed * unit_mm_s_) + turn_s;
+  for (const Cell& cell : sheet_.cells())
+    proving_s += trap_.base_mm / (sheet_.aim(cell).speed * unit_mm_s_) + turn_of_cell_s;
   // What an earlier tune has given up on after all its patience is not worth the same again.
   const double patience = recalled_ > 0 ? std::min(order_.patience, patience_again) : order_.patience;
   const double worthwhile_s = patience * proving_s + started_sweep_grace_s;

@@ -10,8 +10,8 @@ namespace lapwright::dcc {
 namespace {
 
 constexpr int read_base = 0xE4;
-constexpr int bit_base = 0xE8;
-constexpr int write_base = 0xEC;
+constexpr int xpom_bit_base = 0xE8;
+constexpr int xpom_write_base = 0xEC;
 constexpr std::size_t head_size = 4;  // instruction byte and three address bytes
 
 std::array<std::uint8_t, head_size> head(int base, int sequence, XpomAddress at) {
@@ -47,12 +47,12 @@ Packet xpom_write(VehicleAddress to, int sequence, XpomAddress at, std::span<con
   if (values.empty() || values.size() > 4) {
     throw std::out_of_range("XPOM write of " + std::to_string(values.size()) + " values: one to four fit in a packet");
   }
-  const auto bytes = head(write_base, sequence, at);
+  const auto bytes = head(xpom_write_base, sequence, at);
   return Packet{to.bytes(), bytes, values};
 }
 
 Packet xpom_write_bit(VehicleAddress to, int sequence, XpomAddress at, int bit, bool value) {
-  const auto bytes = head(bit_base, sequence, at);
+  const auto bytes = head(xpom_bit_base, sequence, at);
   const std::array order{bit_order(bit, value, true)};
   return Packet{to.bytes(), bytes, order};
 }
@@ -63,7 +63,7 @@ std::optional<XpomRead> decode_xpom_read(std::span<const std::uint8_t> instructi
 }
 
 std::optional<XpomWrite> decode_xpom_write(std::span<const std::uint8_t> instruction) {
-  if (!is(instruction, write_base) || instruction.size() <= head_size || instruction.size() > head_size + 4) {
+  if (!is(instruction, xpom_write_base) || instruction.size() <= head_size || instruction.size() > head_size + 4) {
     return std::nullopt;
   }
   XpomWrite result{sequence_of(instruction), address_of(instruction), {}, instruction.size() - head_size};
@@ -72,7 +72,7 @@ std::optional<XpomWrite> decode_xpom_write(std::span<const std::uint8_t> instruc
 }
 
 std::optional<XpomBitWrite> decode_xpom_bit(std::span<const std::uint8_t> instruction) {
-  if (!is(instruction, bit_base) || instruction.size() != head_size + 1) return std::nullopt;
+  if (!is(instruction, xpom_bit_base) || instruction.size() != head_size + 1) return std::nullopt;
   const int order = instruction[head_size];
   if ((order & 0xF0) != 0xF0) return std::nullopt;
   return XpomBitWrite{sequence_of(instruction), address_of(instruction), order & 7, (order & 8) != 0};
