@@ -8,8 +8,8 @@ packages=(cmake ninja-build g++ libboost1.81-dev libboost-test1.81-dev libspdlog
 # scripts for completion. Without tests nothing needs them.
 test_packages=(gcc-avr avr-libc binutils-avr simavr libsimavr-dev libelf-dev systemd groff-base zsh fish)
 firmware=OFF
-# Ten files are compiled as one, as the headers would take most of the time: a third of what it takes otherwise. Whoever works
-# on the program configures a folder without.
+# Ten files are compiled as one, as the headers would take most of the time. Whoever works on the program configures a folder
+# without.
 together=(-DCMAKE_UNITY_BUILD=ON -DCMAKE_UNITY_BUILD_BATCH_SIZE=10)
 # Line tables are all that a sanitizer's report needs; full debug information doubles the time to build. Clang-tidy looks at
 # the same twelve files as one.

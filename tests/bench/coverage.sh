@@ -8,7 +8,7 @@ flags="-fprofile-instr-generate -fcoverage-mapping"
 build_into "$folder" -DCMAKE_UNITY_BUILD=OFF -DCMAKE_BUILD_TYPE=Debug "-DCMAKE_CXX_FLAGS_DEBUG=-O1" -DCMAKE_CXX_COMPILER=clang++ "-DCMAKE_CXX_FLAGS=$flags" || exit
 cd "$folder"
 rm -f ./*.profraw
-LLVM_PROFILE_FILE=unit.profraw tests/unit_tests --report_level=no >/dev/null
+LLVM_PROFILE_FILE=unit.profraw LAPWRIGHT_NOISY_PASSES=4000 tests/unit_tests --report_level=no >/dev/null
 LLVM_PROFILE_FILE=shifts.profraw tests/shifts_tests --run_test=guarded --report_level=no >/dev/null
 LLVM_PROFILE_FILE=schedules.profraw LAPWRIGHT_SCHEDULES=500 tests/schedules_tests --report_level=no >/dev/null
 llvm-profdata merge -o all.profdata ./*.profraw
