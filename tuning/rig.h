@@ -44,6 +44,9 @@ class Rig {
   virtual boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) = 0;
   /// The next edge in the order of the board's stamps; empty when none came before `deadline`.
   virtual boost::asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) = 0;
+  /// Sets the turnouts: route 0 closes the test track, route k leads to the k-th staging track. Completes when they lie
+  /// so, as far as can be told. A rig without turnouts throws.
+  virtual boost::asio::awaitable<void> set_route(int route);
   /// How long the engine has to stand before it runs on, in seconds, because it ran for long; 0: it may run. Whoever
   /// does not see to it finds it standing.
   [[nodiscard]] virtual double rest_due_s() { return 0; }

@@ -41,6 +41,19 @@ double clear_to_mm(const TestTrack& track) {
   return to_mm;
 }
 
+int next_gate(const TestTrack& track, int gate, int way) {
+  const auto ahead_mm = [&](int other) {
+    const double apart_mm = way * (track.gates[static_cast<std::size_t>(other)].position_mm -
+                                   track.gates[static_cast<std::size_t>(gate)].position_mm);
+    return apart_mm > 0 ? apart_mm : apart_mm + track.length_mm;
+  };
+  int next = gate;
+  for (int other = 0; other < static_cast<int>(track.gates.size()); ++other) {
+    if (ahead_mm(other) < ahead_mm(next)) next = other;
+  }
+  return next;
+}
+
 const Gate* misplaced_guard(const TestTrack& track) {
   const Reach reach = reach_of(track);
   for (const Gate& gate : track.gates) {

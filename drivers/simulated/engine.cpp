@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 namespace lapwright::simulated {
@@ -15,6 +16,7 @@ constexpr double slip_mm = 3;
 constexpr double emf_noise = 0.0006;  // half-width, as a share of the supply
 constexpr double buffer_play_mm = 1;
 constexpr double breakaway_luck = 0.12;
+constexpr double no_buffer_mm = std::numeric_limits<double>::infinity();
 
 /// sin(2π turns) by table: it is asked for several times a step and unevenness needs no better.
 double wave(double turns) {
@@ -49,6 +51,8 @@ Engine::Engine(const EngineDescription& description, const Track& track, double 
       wander_(description.friction, seed ^ 0x77616e646572ULL),
       luck_(seed ^ 0x656e67696e65ULL),
       supply_(track_volts / description.motor.volts),
+      lowest_mm_(track.is_loop() ? -no_buffer_mm : description.length_mm),
+      highest_mm_(track.is_loop() ? no_buffer_mm : track.length_mm()),
       position_mm_(at_mm) {
   const MotorDescription& motor = description_.motor;
   const FrictionDescription& friction = description_.friction;
@@ -75,6 +79,11 @@ void Engine::make_steady() {
 void Engine::move_to(double at_mm, double wheel_turn) {
   position_mm_ = at_mm;
   wheel_turn_ = wheel_turn;
+}
+
+void Engine::set_bounds(double lowest_mm, double highest_mm) {
+  lowest_mm_ = lowest_mm;
+  highest_mm_ = highest_mm;
 }
 
 void Engine::push(double speed_mm_s) {
@@ -159,15 +168,13 @@ void Engine::move(double dt_s) {
     slip_in_mm_ = slip_every_mm * luck_.exponential();
     turn_on(wheel_turn_, slip_mm * luck_.uniform(-1, 1) * wheel_turns_per_mm_);
   }
-  if (track_->is_loop()) return;
-  const double rear_mm = position_mm_ - description_.length_mm;
-  if (rear_mm >= 0 && position_mm_ <= track_->length_mm()) {
-    if (rear_mm > buffer_play_mm && position_mm_ < track_->length_mm() - buffer_play_mm) at_buffer_ = false;
+  if (position_mm_ >= lowest_mm_ && position_mm_ <= highest_mm_) {
+    if (position_mm_ > lowest_mm_ + buffer_play_mm && position_mm_ < highest_mm_ - buffer_play_mm) at_buffer_ = false;
     return;
   }
   if (!at_buffer_) ++buffer_hits_;
   at_buffer_ = true;  // pushing on is not another hit
-  position_mm_ = std::clamp(position_mm_, description_.length_mm, track_->length_mm());
+  position_mm_ = std::clamp(position_mm_, lowest_mm_, highest_mm_);
   wheels_mm_s_ = speed_mm_s_ = back_emf_ = 0;
 }
 

@@ -38,6 +38,8 @@ class Engine {
   void move_to(double at_mm, double wheel_turn);
   void hold(bool fast) { held_ = fast; }  ///< something holds it: it can't move, whatever the motor does
   void push(double speed_mm_s);           ///< for truth and tests: goes on at this speed, signed
+  /// Where its forward end can't go beyond, for there are buffers.
+  void set_bounds(double lowest_mm, double highest_mm);
 
  private:
   struct Side {
@@ -69,6 +71,8 @@ class Engine {
   double viscous_ = 0;  ///< force per mm/s
   double slow_s_ = 0;
 
+  double lowest_mm_;
+  double highest_mm_;
   double position_mm_ = 0;
   double speed_mm_s_ = 0;
   double wheels_mm_s_ = 0;  ///< speed of the motor, reckoned at the wheels' mean size

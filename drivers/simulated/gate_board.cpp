@@ -30,7 +30,7 @@ void GateBoard::meet(double from_s, double dt_s, double from_mm, double to_mm) {
   while (forward ? to_mm >= silhouette_.ahead_mm() : to_mm < silhouette_.behind_mm()) {
     const double at_mm = forward ? silhouette_.ahead_mm() : silhouette_.behind_mm();
     const double share = std::clamp((at_mm - from_mm) / (to_mm - from_mm), 0.0, 1.0);
-    change(forward ? silhouette_.ahead() : silhouette_.behind(), forward, from_s + share * dt_s);
+    change(forward ? silhouette_.ahead() : silhouette_.behind(), at_mm, forward, from_s + share * dt_s);
     if (forward) {
       silhouette_.pass_ahead();
     } else {
@@ -46,7 +46,8 @@ void GateBoard::meet(double from_s, double dt_s, double from_mm, double to_mm) {
   }
 }
 
-void GateBoard::change(const BeamChange& beam, bool forward, double at_s) {
+void GateBoard::change(const BeamChange& beam, double engine_mm, bool forward, double at_s) {
+  if (yard_ != nullptr && yard_->in_track(engine_mm - beam.behind_mm)) return;
   ++changes_;
   const bool blocked = beam.blocked_forward == forward;
   if (luck_.chance(description_.miss)) {

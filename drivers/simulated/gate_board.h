@@ -8,6 +8,7 @@
 #include "drivers/simulated/railway_description.h"
 #include "drivers/simulated/random.h"
 #include "drivers/simulated/silhouette.h"
+#include "drivers/simulated/yard.h"
 #include "tuning/rig.h"
 
 namespace lapwright::simulated {
@@ -17,6 +18,8 @@ class GateBoard {
  public:
   GateBoard(const BoardDescription& description, Silhouette silhouette, std::uint64_t seed);
 
+  /// Gates that lie beside what the engine stands on see nothing of it. @param yard  null: all lie on its way
+  void look_past(const Yard* yard) { yard_ = yard; }
   /// The engine moved evenly from one place to another within one step that began at `from_s`.
   void watch(double from_s, double dt_s, double from_mm, double to_mm) {
     if (to_mm == from_mm) return;
@@ -42,7 +45,7 @@ class GateBoard {
     bool blocked = false;
   };
   void meet(double from_s, double dt_s, double from_mm, double to_mm);
-  void change(const BeamChange& beam, bool forward, double at_s);
+  void change(const BeamChange& beam, double engine_mm, bool forward, double at_s);
   void twin(int gate, bool settled_blocked, double at_s);
   void bounce(int gate, bool settled_blocked, double at_s);
   void put(double stamp_s, int gate, bool blocked);
@@ -50,6 +53,7 @@ class GateBoard {
 
   BoardDescription description_;
   Silhouette silhouette_;
+  const Yard* yard_ = nullptr;
   Random luck_;
   double counter_start_us_ = 0;
   std::uint32_t epoch_ = 1;

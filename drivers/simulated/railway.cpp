@@ -4,6 +4,7 @@
 #include <cmath>
 #include <stdexcept>
 #include <string>
+#include <utility>
 
 #include "drivers/dcc/packet.h"
 
@@ -32,11 +33,22 @@ const RailwayDescription& checked(const RailwayDescription& railway, const Engin
                                 std::to_string(*railway.start_mm) + " and " + engine_length +
                                 "; the rear end would stand behind the buffer, so set it down further along");
   }
+  if (railway.start_track > 0 && railway.yard) {
+    const double room_mm = railway.yard->tracks.at(static_cast<std::size_t>(railway.start_track) - 1).length_mm;
+    if (engine.length_mm + 2 * Yard::from_buffers_mm > room_mm) {
+      throw std::invalid_argument(where + "its staging track has " + std::to_string(room_mm) + " mm and " +
+                                  engine_length + "; make the track longer, it has to stand clear of the turnout");
+    }
+  }
   return railway;
 }
 }  // namespace
 
 double Railway::first_place(const RailwayDescription& railway, const EngineDescription& engine, std::uint64_t seed) {
+  if (railway.start_track > 0 && yard_) {
+    yard_->set_down(railway.start_track);
+    return yard_->home_mm(railway.start_track);
+  }
   if (railway.start_mm) return *railway.start_mm;
   Random luck(seed ^ 0x706c616365ULL);
   const double share = luck.uniform();
@@ -47,12 +59,18 @@ double Railway::first_place(const RailwayDescription& railway, const EngineDescr
 
 Railway::Railway(const RailwayDescription& railway, const EngineDescription& engine, std::uint64_t seed)
     : track_(checked(railway, engine), seed),
+      yard_(railway.yard ? std::optional<Yard>(std::in_place, *railway.yard, railway.length_mm, engine.length_mm)
+                         : std::nullopt),
       track_volts_(railway.track_volts.value_or(engine.motor.volts)),
       engine_(engine, track_, track_volts_, seed, first_place(railway, engine, seed)),
       decoder_(engine.addressed_decoder()),
       station_(address_of(engine), engine.decoder.answers_reads),
       board_(railway.board, Silhouette(engine, track_, engine_.position_mm()), seed),
-      sensor_luck_(seed ^ 0x73656e736f72ULL) {}
+      sensor_luck_(seed ^ 0x73656e736f72ULL) {
+  if (!yard_) return;
+  board_.look_past(&*yard_);
+  engine_.set_bounds(yard_->lowest_mm(), yard_->highest_mm());
+}
 
 double Railway::begin_packet() {
   packet_ = station_.next();
@@ -78,11 +96,27 @@ void Railway::run_for(double length_s) {
     const double from_mm = engine_.position_mm();
     const double drive = fed() ? decoder_.advance(dt_s, engine_.back_emf_share()) : 0;
     engine_.advance(dt_s, drive, fed());
+    if (yard_) watch_wheels(from_mm);
     board_.watch(now_s_, dt_s, from_mm, engine_.position_mm());
     now_s_ += dt_s;
     drawn_mA += drive * engine_.motor_current_mA();  // the decoder's bridge turns volts down, so current up
   }
   current_mA_ = fed() ? decoder_current_mA + std::max(0.0, drawn_mA / steps) : 0;
+}
+
+void Railway::watch_wheels(double from_mm) {
+  const int before = yard_->track();
+  yard_->moved(from_mm, engine_.position_mm());
+  if (yard_->track() != before) engine_.set_bounds(yard_->lowest_mm(), yard_->highest_mm());
+  if (yard_->derailed()) lift(true);
+}
+
+void Railway::set_route(int route) {
+  if (yard_) yard_->set_route(route);
+}
+
+void Railway::jam_turnouts(bool jammed) {
+  if (yard_) yard_->jam(jammed);
 }
 
 void Railway::set_power(bool on) {

@@ -9,6 +9,7 @@
 #include "drivers/simulated/gate_board.h"
 #include "drivers/simulated/station.h"
 #include "drivers/simulated/track.h"
+#include "drivers/simulated/yard.h"
 
 namespace lapwright::simulated {
 
@@ -30,6 +31,9 @@ class Railway {
   [[nodiscard]] bool power() const { return power_; }
   /// The engine's wheels touch no rail: its decoder is dead and its motor open, whatever the track's power.
   void lift(bool off_the_rails);
+  /// Route 0 is the loop, route k leads to the k-th staging track of the yard, if there is one.
+  void set_route(int route);
+  void jam_turnouts(bool jammed);
   void hold_engine(bool fast) { engine_.hold(fast); }
   /// With the sensor's noise.
   [[nodiscard]] double track_current_mA();
@@ -37,6 +41,7 @@ class Railway {
   [[nodiscard]] const Track& track() const { return track_; }
   [[nodiscard]] double track_volts() const { return track_volts_; }
   [[nodiscard]] const Engine& engine() const { return engine_; }
+  [[nodiscard]] const std::optional<Yard>& yard() const { return yard_; }
   [[nodiscard]] Decoder& decoder() { return decoder_; }
   [[nodiscard]] const Decoder& decoder() const { return decoder_; }
   [[nodiscard]] Station& station() { return station_; }
@@ -45,12 +50,14 @@ class Railway {
   [[nodiscard]] const GateBoard& board() const { return board_; }
 
  private:
-  [[nodiscard]] static double first_place(const RailwayDescription& railway, const EngineDescription& engine,
-                                          std::uint64_t seed);
+  [[nodiscard]] double first_place(const RailwayDescription& railway, const EngineDescription& engine,
+                                   std::uint64_t seed);
   [[nodiscard]] bool fed() const { return power_ && !lifted_; }
   void run_for(double length_s);
+  void watch_wheels(double from_mm);
 
   Track track_;
+  std::optional<Yard> yard_;
   double track_volts_;
   Engine engine_;
   Decoder decoder_;

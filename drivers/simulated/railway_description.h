@@ -26,6 +26,19 @@ struct BoardDescription {
   double twin = 0;                 ///< probability that an edge is doubled: a spurious pair 30 … 80 ms apart from it
 };
 
+/// A dead end beside the loop.
+struct YardTrack {
+  double length_mm = 0;  ///< from the turnout to the buffers
+  std::string engine;    ///< whose place it is: its name
+};
+
+/// Staging tracks that leave a loop at one place.
+struct YardDescription {
+  double joins_mm = 0;                 ///< where, along the loop
+  Direction out = Direction::forward;  ///< the way along the loop that leads out of them
+  std::vector<YardTrack> tracks;       ///< track k is reached by route k
+};
+
 struct RailwayDescription {
   std::string name = "Test loop";
   TrackShape shape = TrackShape::loop;
@@ -37,6 +50,8 @@ struct RailwayDescription {
   double roughness = 0.06;              ///< random unevenness of the track, as a share of running friction
   std::vector<Stretch> curves;          ///< several may overlap; their drags add up
   std::vector<Stretch> bindings;
+  std::optional<YardDescription> yard = {};  ///< of a loop
+  int start_track = 0;                       ///< of the yard, from 1, where the engine stands at first; 0: on the loop
 };
 
 /// What the tuner is told of this railway: nominal positions and their uncertainty.

@@ -33,6 +33,20 @@ std::vector<Stretch> read_stretches(Section& section, std::string_view key, doub
   return result;
 }
 
+YardDescription read_yard(Section section, double loop_mm) {
+  YardDescription yard;
+  yard.joins_mm = section.number("joins_mm", Range{0, loop_mm, "where the tracks leave the loop"});
+  yard.out =
+      section.word<Direction>("out", {{"forward", Direction::forward}, {"reverse", Direction::reverse}}, yard.out);
+  for (Section part : section.sections("tracks", {.min = 1, .max = 16, .help = "the staging tracks"})) {
+    YardTrack track;
+    track.length_mm = part.number("length_mm", Range{100, 1e5, "from the turnout to the buffers"});
+    track.engine = part.text("engine", {}, "the name of the engine that stands there");
+    yard.tracks.push_back(track);
+  }
+  return yard;
+}
+
 }  // namespace
 
 RailwayDescription read_railway(Section section) {
@@ -54,6 +68,9 @@ RailwayDescription read_railway(Section section) {
     gate.position_error_mm = railway.board.position_error_mm;
     railway.gates.push_back(gate);
   }
+  if (auto yard = section.maybe_section("yard")) railway.yard = read_yard(*yard, railway.length_mm);
+  if (railway.yard && railway.shape != TrackShape::loop)
+    section.complain("yard", "only a loop can have one; take it out");
   railway.curves = read_stretches(section, "curves", railway.length_mm);
   railway.bindings = read_stretches(section, "bindings", railway.length_mm);
   return railway;

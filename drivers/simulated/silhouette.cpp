@@ -20,8 +20,9 @@ Silhouette::Silhouette(const EngineDescription& engine, const Track& track, doub
   for (std::size_t gate = 0; gate < gates_mm_.size(); ++gate) {
     for (const OpaquePart& part : parts_) {
       for (const bool front : {true, false}) {
-        const double at_mm = gates_mm_[gate] + (front ? part.from_mm : part.to_mm);
-        changes_.push_back({loop_ ? wrapped(at_mm, length_mm_) : at_mm, static_cast<int>(gate), front});
+        const double behind_mm = front ? part.from_mm : part.to_mm;
+        const double at_mm = gates_mm_[gate] + behind_mm;
+        changes_.push_back({loop_ ? wrapped(at_mm, length_mm_) : at_mm, static_cast<int>(gate), front, behind_mm});
       }
     }
   }

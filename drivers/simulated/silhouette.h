@@ -14,6 +14,7 @@ struct BeamChange {
   double at_mm = 0;  ///< of the forward end; on a loop within one lap
   int gate = 0;
   bool blocked_forward = false;  ///< running forward the beam becomes blocked here; in reverse the opposite
+  double behind_mm = 0;          ///< how far behind the forward end the beam is then
 };
 
 /// Keeps the next change ahead and behind; positions count on over laps.

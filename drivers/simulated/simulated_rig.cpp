@@ -7,7 +7,8 @@ namespace lapwright::simulated {
 namespace asio = boost::asio;
 
 namespace {
-constexpr std::size_t most_edges = 10000;                // that nobody fetched; older ones are dropped then
+constexpr std::size_t most_edges = 10000;  // that nobody fetched; older ones are dropped then
+constexpr Duration turnout_takes = std::chrono::milliseconds(800);
 constexpr Duration worst_lag = std::chrono::seconds(1);  // of a busy host, before track time is let slip
 
 CvWriteReply judge(const CvAnswer& answer, bool as_wished) {
@@ -97,6 +98,14 @@ asio::awaitable<CvAnswer> SimulatedRig::answer() {
     co_await bell_.wait();
     check_alive();
   }
+}
+
+asio::awaitable<void> SimulatedRig::set_route(int route) {
+  check_alive();
+  if (!railway_.yard()) throw RigFault("simulated railway: it has no yard; describe one to have staging tracks");
+  if (!railway_.power()) throw RigFault("simulated railway: track power is off, and the turnouts are fed by it");
+  railway_.set_route(route);
+  co_await clock_.sleep_for(turnout_takes);
 }
 
 asio::awaitable<CvWriteReply> SimulatedRig::write_cv(int cv, std::uint8_t value) {

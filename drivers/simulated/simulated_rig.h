@@ -33,6 +33,7 @@ class SimulatedRig final : public Rig {
   boost::asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) override;
   /// Of the last packet's time, with the sensor's noise.
   [[nodiscard]] std::optional<double> track_current_mA() const override { return current_mA_; }
+  boost::asio::awaitable<void> set_route(int route) override;
 
   /// How long ago, in track time, the beam changed: for boards that stamp anew.
   [[nodiscard]] Duration age(const GateEdge& edge) const {
@@ -42,6 +43,7 @@ class SimulatedRig final : public Rig {
   // Faults: see Railway.
   void hold_engine(bool fast) { railway_.hold_engine(fast); }
   void lift_engine(bool off_the_rails) { railway_.lift(off_the_rails); }
+  void jam_turnouts(bool jammed) { railway_.jam_turnouts(jammed); }
 
   // For tests, benches and reports; procedures don't see these.
   [[nodiscard]] const Railway& railway() const { return railway_; }

@@ -1,6 +1,7 @@
 // The rails as they really lie: where the gates truly are and how much the track drags at each place.
 #pragma once
 
+#include <cmath>
 #include <cstdint>
 #include <vector>
 
@@ -17,6 +18,10 @@ class Track {
   [[nodiscard]] double length_mm() const { return length_mm_; }
   /// True positions in mm, in the order of the description.
   [[nodiscard]] const std::vector<double>& gates_mm() const { return gates_mm_; }
+  /// A place counted on over laps, within the first.
+  [[nodiscard]] double on_the_loop_mm(double at_mm) const {
+    return at_mm - length_mm_ * std::floor(at_mm / length_mm_);
+  }
   /// Friction at a place as a multiple of straight level track. Positions may count on over many laps.
   [[nodiscard]] double drag(double at_mm) const {
     double cell = at_mm * cells_per_mm_;
