@@ -1,4 +1,4 @@
-// The command station's part of a rig: one engine's throttle, its CVs on the main, and track power.
+// The command station's part of a rig: one engine's throttle, its CVs on the main, track power, turnouts.
 #pragma once
 
 #include <boost/asio/awaitable.hpp>
@@ -7,6 +7,7 @@
 
 #include "drivers/dcc/address.h"
 #include "drivers/safety/stop_reason.h"
+#include "drivers/turnout.h"
 #include "tuning/rig.h"
 
 namespace lapwright {
@@ -35,6 +36,8 @@ class Station {
   virtual boost::asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) = 0;
   virtual boost::asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) = 0;
   virtual boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) = 0;
+  /// Completes when it is sent: nobody tells where the points lie.
+  virtual boost::asio::awaitable<void> set_turnout(TurnoutOrder order) = 0;
 };
 
 }  // namespace lapwright

@@ -4,6 +4,23 @@
 
 namespace lapwright {
 namespace asio = boost::asio;
+namespace {
+
+constexpr Duration between_turnouts = std::chrono::milliseconds(250);
+
+}  // namespace
+
+/// One after another: point motors are fed from one supply.
+asio::awaitable<void> WiredRig::set_route(int route) {
+  if (routes_ == nullptr || route < 0 || static_cast<std::size_t>(route) >= routes_->orders.size()) {
+    throw RigFault("the configuration describes no turnouts for route " + std::to_string(route));
+  }
+  for (const TurnoutOrder& order : routes_->orders[static_cast<std::size_t>(route)]) {
+    co_await station_.set_turnout(order);
+    co_await clock_->sleep_for(between_turnouts);
+  }
+  co_await clock_->sleep_for(routes_->settling);
+}
 
 asio::awaitable<void> WiredRig::set_power(bool on) {
   if (!on) {

@@ -13,6 +13,11 @@ class WiredRig final : public Rig, public TrackPower {
   /// All outlive it. @param board  null: neither relay nor current sensor; the station alone switches power
   WiredRig(Station& station, EdgeSource& gates, trackside::Board* board)
       : station_(station), gates_(gates), board_(board) {}
+  /// Both outlive it. Without them there are no routes.
+  void use_routes(const TurnoutRoutes& routes, Clock& clock) {
+    routes_ = &routes;
+    clock_ = &clock;
+  }
 
   boost::asio::awaitable<void> drive(ThrottleCommand command) override { return station_.drive(command); }
   boost::asio::awaitable<void> halt() override { return station_.halt(); }
@@ -26,6 +31,7 @@ class WiredRig final : public Rig, public TrackPower {
   boost::asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) override {
     return gates_.next_edge(deadline);
   }
+  boost::asio::awaitable<void> set_route(int route) override;
   [[nodiscard]] std::optional<double> track_current_mA() const override {
     return board_ != nullptr ? board_->track_current_mA() : std::nullopt;
   }
@@ -49,6 +55,8 @@ class WiredRig final : public Rig, public TrackPower {
   Station& station_;
   EdgeSource& gates_;
   trackside::Board* board_;
+  const TurnoutRoutes* routes_ = nullptr;
+  Clock* clock_ = nullptr;
 };
 
 }  // namespace lapwright

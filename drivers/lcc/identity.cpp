@@ -85,4 +85,11 @@ EventId train_search(const dcc::VehicleAddress& address, int steps) {
   return EventId{search_block | nibbles << 8U | allocate | exact | address_only | kind};
 }
 
+EventId turnout_event(const TurnoutOrder& order) {
+  if (const auto* const event = std::get_if<std::uint64_t>(&order)) return EventId{*event};
+  const auto& accessory = std::get<dcc::BasicAccessory>(order);
+  const auto output = static_cast<std::uint64_t>(2 * accessory.address + (accessory.straight ? 1 : 0));
+  return EventId{(accessory.activate ? event::activate_accessory : event::deactivate_accessory) | output};
+}
+
 }  // namespace lapwright::lcc

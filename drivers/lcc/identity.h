@@ -9,6 +9,7 @@
 #include <string_view>
 
 #include "drivers/dcc/address.h"
+#include "drivers/turnout.h"
 
 namespace lapwright::lcc {
 
@@ -44,6 +45,8 @@ constexpr EventId emergency_stop_all{0x010000000000FFFD};
 constexpr EventId clear_emergency_stop_all{0x010000000000FFFC};
 constexpr EventId is_train{0x0101000000000303};
 constexpr EventId duplicate_node_id{0x0101000000000201};
+constexpr std::uint64_t activate_accessory = 0x0101020000FF0000;  ///< with the output in the lowest twelve bits
+constexpr std::uint64_t deactivate_accessory = 0x0101020000FE0000;
 }  // namespace event
 
 /// The node of a DCC address: Unique Identifiers Standard 5.8.
@@ -52,5 +55,9 @@ constexpr EventId duplicate_node_id{0x0101000000000201};
 /// Asks for the train with that DCC address and no other kind, to be created where there is none: Train Search Standard
 /// 5.2. @param steps  28 or 128, the kind of packets that a new train gets
 [[nodiscard]] EventId train_search(const dcc::VehicleAddress& address, int steps);
+
+/// Event Identifiers Standard 5.3, "activate basic DCC accessory": the twelve bits are the eleven on the track and the
+/// output (from memory). Where the order is an event ID, that.
+[[nodiscard]] EventId turnout_event(const TurnoutOrder& order);
 
 }  // namespace lapwright::lcc

@@ -111,6 +111,12 @@ void LccStation::send_power_off() {
   }
 }
 
+asio::awaitable<void> LccStation::set_turnout(TurnoutOrder order) {
+  const Instant ready_by = clock_.now() + state_within;
+  co_await node_.ready(ready_by);
+  node_.tell(Mti::event_report, turnout_event(order).bytes());
+}
+
 asio::awaitable<CvWriteReply> LccStation::write_cv(int cv, std::uint8_t value) {
   const NodeId train = train_id();
   return cvs_.write(train, cv, value);

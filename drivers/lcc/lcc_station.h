@@ -55,6 +55,8 @@ class LccStation final : public Station {
   boost::asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) override;
   boost::asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) override;
   boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) override;
+  /// By its event; one of an accessory decoder is the well-known one.
+  boost::asio::awaitable<void> set_turnout(TurnoutOrder order) override;
 
  private:
   [[nodiscard]] NodeId train_id() const;

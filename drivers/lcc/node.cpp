@@ -118,6 +118,7 @@ asio::awaitable<void> Node::choose_alias() {
 void Node::announce() {
   tell(Mti::initialization_complete, settings_.id.bytes());
   for (const EventId event : settings_.consumed) tell(Mti::consumer_unknown, event.bytes());
+  for (const EventId event : settings_.produced) tell(Mti::producer_unknown, event.bytes());
   send_control(map_enquiry, false);
 }
 

@@ -15,9 +15,9 @@
 namespace lapwright::lcc {
 
 struct NodeSettings {
-  NodeId id;                       ///< no default: two copies of a program must never share one
-  std::vector<EventId> consumed;   ///< announced, so that gateways pass them on to us
-  std::string name = "Lapwright";  ///< what users of the bus see
+  NodeId id;                                ///< no default: two copies of a program must never share one
+  std::vector<EventId> consumed, produced;  ///< announced, so that gateways pass them on
+  std::string name = "Lapwright";           ///< what users of the bus see
 };
 
 enum class Presence : std::uint8_t {

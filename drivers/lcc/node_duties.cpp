@@ -67,9 +67,13 @@ void Node::do_duties(const Message& message) {
     case Mti::identify_consumer:
       if (event && std::ranges::count(settings_.consumed, *event) > 0) tell(Mti::consumer_unknown, event->bytes());
       return;
+    case Mti::identify_producer:
+      if (event && std::ranges::count(settings_.produced, *event) > 0) tell(Mti::producer_unknown, event->bytes());
+      return;
     case Mti::identify_events_global:
     case Mti::identify_events_addressed:
       for (const EventId consumed : settings_.consumed) tell(Mti::consumer_unknown, consumed.bytes());
+      for (const EventId produced : settings_.produced) tell(Mti::producer_unknown, produced.bytes());
       return;
     case Mti::datagram: {
       if (is_memory_reply(message)) {

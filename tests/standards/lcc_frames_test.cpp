@@ -17,7 +17,8 @@ BOOST_AUTO_TEST_CASE(getting_on_the_bus) {
     BOOST_TEST(peer.sent == asking, boost::test_tools::per_element());
     co_await peer.pass(0.02);
     const std::vector<std::string> entering = {":X10700DD8N;", ":X10701DD8N02010D4C4301;", ":X19100DD8N02010D4C4301;",
-                                               ":X194C7DD8N0101020000FB000C;", ":X10702DD8N;"};
+                                               ":X194C7DD8N0101020000FB000C;", ":X19547DD8N0501010122600001;",
+                                               ":X10702DD8N;"};
     const std::vector<std::string> rest(peer.sent.begin() + 4, peer.sent.end());
     BOOST_TEST(rest == entering, boost::test_tools::per_element());
   });
@@ -85,6 +86,9 @@ BOOST_AUTO_TEST_CASE(what_a_node_owes_others) {
     BOOST_TEST(answer(":X198F4345N0101020000FB000D;") == "");
     BOOST_TEST(answer(":X19970345N;") == ":X194C7DD8N0101020000FB000C;");
     BOOST_TEST(answer(":X19968345N0DD8;") == ":X194C7DD8N0101020000FB000C;");
+    BOOST_TEST(peer.sent.back() == ":X19547DD8N0501010122600001;");
+    BOOST_TEST(answer(":X19914345N0501010122600001;") == ":X19547DD8N0501010122600001;");
+    BOOST_TEST(answer(":X19914345N0501010122600002;") == "");
     BOOST_TEST(answer(":X19CC8345N0DD801;") == ":X19068DD8N034510430CC8;");  // a type that we do not know
     BOOST_TEST(answer(":X1ADD8345N30;") == ":X19A48DD8N03451042;");          // a datagram that we do not serve
     BOOST_TEST(answer(":X19DE8345N0DD8;").substr(0, 17) == ":X19A08DD8N134504");

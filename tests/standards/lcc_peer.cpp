@@ -9,6 +9,7 @@ StationSettings Peer::settings() {
   StationSettings result;
   result.node.id = NodeId::parse("02.01.0D.4C.43.01").value();
   result.node.consumed = {EventId::parse("01.01.02.00.00.FB.00.0C").value()};
+  result.node.produced = {EventId::parse("05.01.01.01.22.60.00.01").value()};
   result.packet_steps = 128;
   return result;
 }
