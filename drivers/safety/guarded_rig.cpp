@@ -192,6 +192,21 @@ asio::awaitable<std::optional<std::uint8_t>> GuardedRig::read_cv(int number) {
   }
 }
 
+/// Turnouts are never thrown under an engine: that is vetoed, and stops nothing else.
+asio::awaitable<void> GuardedRig::set_route(int route) {
+  check(StopAction::park);
+  if (const auto why_not = motion_.refuses(clock_.now(), route)) {
+    throw RigFault("the turnouts were left as they lie: " + *why_not);
+  }
+  try {
+    co_await rig_.set_route(route);
+  } catch (const RigFault& fault) {
+    lose(fault.what());
+    throw;
+  }
+  motion_.route(route);
+}
+
 asio::awaitable<std::optional<GateEdge>> GuardedRig::next_edge(Instant deadline) {
   for (;;) {
     check(StopAction::park);

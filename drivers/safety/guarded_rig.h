@@ -16,7 +16,7 @@
 namespace lapwright {
 
 /// One job's rig. A stop latches with its first reason: operations throw RigFault from then on, the engine is halted
-/// and, as the reason demands, the track made dead. A CV that is not allowed is vetoed, and stops nothing.
+/// and, as the reason demands, the track made dead. A CV that is not allowed is vetoed, and a turnout under an engine.
 class GuardedRig final : public Rig {
  public:
   GuardedRig(Rig& rig, TrackPower& power, Clock& clock, GuardLimits limits);
@@ -50,6 +50,7 @@ class GuardedRig final : public Rig {
   boost::asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) override;
   boost::asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) override;
   boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) override;
+  boost::asio::awaitable<void> set_route(int route) override;
   boost::asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) override;
   [[nodiscard]] double rest_due_s() override { return running_.rest_due_s(clock_.now()); }
   [[nodiscard]] std::optional<double> track_current_mA() const override { return rig_.track_current_mA(); }
@@ -88,13 +89,12 @@ class GuardedRig final : public Rig {
   std::map<int, int> writes_;
   std::optional<Stop> stop_;
   std::vector<std::string> troubles_;
-  bool has_current_sensor_ = false, parked_ = false, rests_ = false;  ///< rests: because nobody else saw to it
   Instant current_read_{}, look_due_{}, closed_at_{}, dead_at_{}, looked_;
-  Duration slept_;                                           ///< the machine, up to the last look
-  bool powered_ = false, closed_ = false, watched_ = false;  ///< made live; making safe has begun; `watch` is over
-  StopAction action_ = StopAction::none;                     ///< the most severe one that was demanded
-  int at_it_ = 0;                                            ///< so many are making it safe just now
-  bool cut_ = false, safe_ = false;                          ///< power was cut without waiting for anything; it is off
+  Duration slept_;                        ///< the machine, up to the last look
+  StopAction action_ = StopAction::none;  ///< the most severe one that was demanded
+  int at_it_ = 0;                         ///< so many are making it safe just now
+  bool has_current_sensor_ = false, powered_ = false, parked_ = false, rests_ = false;  ///< rests: nobody saw to it
+  bool closed_ = false, cut_ = false, safe_ = false, watched_ = false;  ///< see `make_safe`, `stop`, `watch`
 };
 
 }  // namespace lapwright

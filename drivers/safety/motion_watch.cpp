@@ -19,6 +19,7 @@ MotionWatch::MotionWatch(MotionLimits limits)
       gates_(limits_.track.gates.size(), limits_.track.quiet_s),
       travel_(limits_.track, top_of(limits_), limits_.fastest_mm_s),
       ends_(limits_.track, limits_.braking),
+      staging_(limits_.track, limits_.braking, limits_.fastest_mm_s),
       stall_(limits_.stall) {}
 
 double MotionWatch::top_mm_s() const { return top_of(limits_); }
@@ -56,6 +57,7 @@ void MotionWatch::drive(Instant now, ThrottleCommand command) {
   }
   travel_.commanded(command);
   ends_.commanded(now, command);
+  staging_.commanded(now, command);
   stall_.commanded(command.step);
   running_ = command;
   standing_since_.reset();
@@ -67,6 +69,7 @@ void MotionWatch::stand(Instant now) {
   running_.reset();
   travel_.stand();
   ends_.stand(now);
+  staging_.stand(now);
   stall_.commanded(0);
   if (!standing_since_) standing_since_ = now;
 }
@@ -89,6 +92,7 @@ std::optional<Stop> MotionWatch::look(Instant now) {
     if (auto found = passage(*due)) return found;
   }
   if (auto found = ends_.look(now)) return found;
+  if (auto found = staging_.look(now)) return found;
   const std::optional<double> longest_s = longest_wait_s();
   if (!running_ || !longest_s || now - waiting_since_ < seconds(*longest_s)) return std::nullopt;
   return Stop{StopReason::no_passage,
@@ -120,6 +124,7 @@ std::optional<Stop> MotionWatch::passage(const GatePassage& passage) {
   }
   if (!passage.fresh || at < turned_at_) return std::nullopt;
   if (auto found = travel_.passage(passage)) return found;
+  if (auto found = staging_.passage(passage)) return found;
   return ends_.passage(passage, travel_.way(), travel_.speed_mm_s(), travel_.mean_mm_s());
 }
 

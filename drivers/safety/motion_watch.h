@@ -5,6 +5,7 @@
 #include <string>
 
 #include "drivers/safety/gate_watch.h"
+#include "drivers/safety/staging_watch.h"
 #include "drivers/safety/stall_watch.h"
 #include "drivers/safety/stop_reason.h"
 #include "drivers/safety/track_end_watch.h"
@@ -37,6 +38,11 @@ class MotionWatch {
   /// What goes to the station. Step 0 is a command to stand.
   void drive(Instant now, ThrottleCommand command);
   void stand(Instant now);
+  /// Why the turnouts must not be set just now; empty: they may.
+  [[nodiscard]] std::optional<std::string> refuses(Instant now, int route) const {
+    return staging_.refuses(now, route);
+  }
+  void route(int route) { staging_.route(route); }
   /// In the order of the stamps.
   [[nodiscard]] std::optional<Stop> edge(const GateEdge& edge);
   /// Every reading of the track current.
@@ -64,6 +70,7 @@ class MotionWatch {
   GateWatch gates_;
   TravelWatch travel_;
   TrackEndWatch ends_;
+  StagingWatch staging_;
   StallWatch stall_;
   std::optional<ThrottleCommand> running_;  ///< empty: commanded to stand
   std::optional<Instant> standing_since_;   ///< empty: nothing was commanded yet

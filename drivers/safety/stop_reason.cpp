@@ -36,6 +36,8 @@ std::string_view code(StopReason reason) {
       return "gate-order";
     case StopReason::end_of_track:
       return "end-of-track";
+    case StopReason::off_route:
+      return "off-route";
     case StopReason::hours_over:
       return "hours-over";
     case StopReason::storage_lost:

@@ -25,7 +25,8 @@ enum class StopReason : std::uint8_t {
   stalled,        ///< it does not move though it is commanded to, and pushing did not help
   wrong_way,      ///< it runs against the direction that it was commanded
   gate_order,     ///< two gates saw something at times that no engine can be at both
-  end_of_track,   ///< of a shuttle: it was about to run against the buffers
+  end_of_track,   ///< of a shuttle or a staging track: it was about to run against the buffers
+  off_route,      ///< a gate saw it where the turnouts should not have led it
   hours_over,     ///< the hours in which the owner allows work are over
   storage_lost,   ///< what is measured can't be kept any more
 };

@@ -15,14 +15,11 @@ namespace lapwright {
 
 namespace asio = boost::asio;
 
-/// Rig and track power in one, noting what reaches them.
 class NotingRig final : public Rig, public TrackPower {
  public:
   explicit NotingRig(Clock& clock) : clock_(clock) {}
   asio::awaitable<void> drive(ThrottleCommand command) override {
-    if (mute) throw RigFault("station does not answer");
-    calls.push_back("drive " + std::to_string(command.step));
-    co_return;
+    return note("drive " + std::to_string(command.step));
   }
   asio::awaitable<void> halt() override {
     if (silent_s > 0) co_await clock_.sleep_for(seconds(silent_s));
@@ -40,6 +37,7 @@ class NotingRig final : public Rig, public TrackPower {
     co_return CvWriteReply::silent;
   }
   asio::awaitable<std::optional<std::uint8_t>> read_cv(int) override { co_return std::nullopt; }
+  asio::awaitable<void> set_route(int route) override { return note("route " + std::to_string(route)); }
   asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) override {
     if (!deaf.empty()) throw RigFault(deaf);
     if (to_come.empty() || to_come.front().heard > deadline) {
@@ -69,7 +67,6 @@ class NotingRig final : public Rig, public TrackPower {
     if (broken) throw std::logic_error("a fault of the program");
     return gone;
   }
-
   [[nodiscard]] bool tells() const override { return !silent; }
   [[nodiscard]] std::optional<double> left_s() const override {
     return opens_at ? std::optional(in_seconds(*opens_at - clock_.now())) : std::nullopt;
@@ -78,19 +75,22 @@ class NotingRig final : public Rig, public TrackPower {
   std::vector<std::string> calls;
   std::optional<double> current_mA;
   std::deque<GateEdge> to_come;
-  bool welded = false;  ///< the current does not fall with the power
-  bool silent = false;  ///< nobody tells whether power is off
-  bool mute = false;    ///< the station does not answer
-  bool broken = false;
+  bool welded = false;                ///< the current does not fall with the power
+  bool silent = false;                ///< nobody tells whether power is off
+  bool mute = false, broken = false;  ///< the station does not answer; asked what was lost, it throws
   int vouched = 0;
-  std::string deaf;          ///< why the gates can't be heard
-  std::optional<Stop> gone;  ///< why the engine can't be commanded any more
-  double write_s = 0;        ///< that a CV write takes
-  double silent_s = 0;       ///< until the station confirms a halt
-  std::optional<Instant> cut_at;
-  std::optional<Instant> opens_at;  ///< by itself
+  std::string deaf;                         ///< why the gates can't be heard
+  std::optional<Stop> gone;                 ///< why the engine can't be commanded any more
+  double write_s = 0;                       ///< that a CV write takes
+  double silent_s = 0;                      ///< until the station confirms a halt
+  std::optional<Instant> cut_at, opens_at;  ///< opens: by itself
 
  private:
+  asio::awaitable<void> note(std::string call) {
+    if (mute) throw RigFault("station does not answer");
+    calls.push_back(std::move(call));
+    co_return;
+  }
   void fall() {
     if (current_mA && !welded) current_mA = 0;
   }
