@@ -169,6 +169,10 @@ Configuration load_configuration(const fs::path& path, const fs::path& shift_fil
   root.text("notes", std::string());  // for people only
   read_track(root.section("track"), configuration.track);
   read_rig(root.section("rig"), folder, configuration, others);
+  if (auto staging = root.maybe_section("staging")) {
+    read_staging(*staging, folder, configuration.wires.has_value(), configuration.track, configuration.staging);
+    if (configuration.wires) use_routes(*configuration.wires, configuration.staging.routes);
+  }
   read_trap(root.section_or_defaults("trap"), configuration.trap);
   read_proof(root.section_or_defaults("proof"), configuration);
   configuration.fleet = read_entries(root, "fleet", folder, "engines that can be added to the queue by name");

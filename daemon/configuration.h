@@ -12,6 +12,7 @@
 #include "daemon/hook_settings.h"
 #include "daemon/shift_file.h"
 #include "daemon/shift_rules.h"
+#include "daemon/staging_setup.h"
 #include "daemon/wired_setup.h"
 #include "daemon/work.h"
 #include "drivers/safety/guarded_rig.h"
@@ -36,6 +37,7 @@ struct Configuration {
   SimulatedSetup rig;               ///< where `wires` is empty
   std::optional<WiredSetup> wires;  ///< a rig on real wires
   TestTrack track;                  ///< as told to the tuner
+  StagingSetup staging;             ///< none: engines come by hand
   TrapWish trap;
   std::vector<ShiftEntry> shift;               ///< whom the queue begins with
   std::vector<ShiftEntry> fleet;               ///< others that people may add by name

@@ -6,8 +6,6 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr int factory_address = 3;  // NMRA S-9.2.2, CV1
-
 /// @param at  the job with the address to work at. @param home  the engine's record
 asio::awaitable<std::optional<TurnResult>> work_at(const Job& at, const EngineRecord& home, RestoreStage stage,
                                                    TurnMeans means) {

@@ -9,6 +9,8 @@
 
 namespace lapwright {
 
+inline constexpr int factory_address = 3;  ///< short: NMRA S-9.2.2, CV1
+
 /// What a turn works with; all outlive it.
 struct TurnMeans {
   TestStand& stand;

@@ -5,6 +5,7 @@
 #include <map>
 #include <utility>
 
+#include "daemon/guarded_session.h"
 #include "daemon/job_work.h"
 #include "daemon/kept_rig.h"
 #include "tuning/cv.h"
@@ -14,7 +15,7 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr Duration settling = std::chrono::milliseconds(10);
+constexpr double way_home_s = 300;     // to a staging track, from any cap on running
 constexpr double settle_limit_s = 20;  // for writing back a handful of CVs, three tries each
 
 /// Keeps what a tune has told, so that nothing measured is lost when it is broken off.
@@ -80,6 +81,10 @@ asio::awaitable<void> work_into(JobResult& result, std::optional<TuneResult>& tu
     co_return;  // the guard has latched the reason
   }
   co_await do_work(result, tuned, means);
+  // It does not go where it is told to, or is not where it should be: a person has to look at it.
+  if (tuned && tuned->end == TuneEnd::position_lost) {
+    guard.stop(Stop{StopReason::stalled, "stalled or lost " + guard.place() + ": " + tuned->detail});
+  }
 }
 
 asio::awaitable<void> settle_into(std::vector<std::string>& troubles, CvLedger& ledger, Rig& rig) {
@@ -142,8 +147,23 @@ std::vector<std::string> unprotected(const Placement& engine, const GuardedRig& 
   return missing;
 }
 
-/// The configuration's, with what the target sheet means for the rules about motion, and what is left of the caps.
-GuardLimits limits_of(const Job& job, GuardLimits limits, const JobKeeper& keeper) {
+/// What it came to, or what had been settled before it was broken off.
+void tell_tune(JobResult& result, const std::optional<TuneResult>& tuned, const Notes& notes, const Job& job) {
+  if (tuned) result.tune = *tuned;
+  if (!tuned) result.tune.passes = notes.passes();
+  const bool unfinished = !tuned || (result.work == Work::tune && result.tune.cells.empty());
+  if (unfinished) result.tune.cells = notes.cells(job.order);
+}
+
+/// Of an engine that has to go home after its work.
+void keep_time_for_the_way_home(const Job& job, RunningLimits& running) {
+  if (!job.place) return;
+  for (RunningCap& cap : running.caps) cap.left_s = std::max(cap.left_s - way_home_s, 0.0);
+}
+
+}  // namespace
+
+GuardLimits guard_limits_of(const Job& job, GuardLimits limits, const JobKeeper& keeper) {
   limits.running = keeper.running(limits.running);
   const CurrentLimits usual = usual_limits(job.record.scale.ratio);
   if (limits.usual_peak) limits.current.peak_mA = usual.peak_mA;
@@ -159,66 +179,31 @@ GuardLimits limits_of(const Job& job, GuardLimits limits, const JobKeeper& keepe
   return limits;
 }
 
-/// What it came to, or what had been settled before it was broken off.
-void tell_tune(JobResult& result, const std::optional<TuneResult>& tuned, const Notes& notes, const Job& job) {
-  if (tuned) result.tune = *tuned;
-  if (!tuned) result.tune.passes = notes.passes();
-  const bool unfinished = !tuned || (result.work == Work::tune && result.tune.cells.empty());
-  if (unfinished) result.tune.cells = notes.cells(job.order);
-}
-
-}  // namespace
-
 asio::awaitable<JobResult> run_job(JobOrder job_order, Placement& engine, Clock& clock, StopButton& button,
                                    ShiftObserver& observer, JobKeeper& keeper) {
   const Job& job = job_order.job;
-  const auto executor = co_await asio::this_coro::executor;
   const Instant began = clock.now();
   const std::set<int> allowed = allowed_cvs(job, job_order.known, job_order.limits.cvs);
-  GuardLimits limits = limits_of(job, job_order.limits, keeper);
+  GuardLimits limits = guard_limits_of(job, job_order.limits, keeper);
+  keep_time_for_the_way_home(job, limits.running);
   limits.cvs = allowed;
   GuardedRig guard(engine.rig(), engine.power(), clock, std::move(limits));
-  Background watch(executor, guard.watch());
-  Background keeping(executor, keeper.watch(guard, clock, observer));
   JobBook& book = keeper.book();
   const TuneOrder order = book.order_from_here(job.order);
   CvLedger ledger(book.memory_from_here(), &book);
   KeptRig kept(guard, book.journal());
   Notes notes(observer, book);
   std::optional<TuneResult> tuned;
-  button.connect_guard(&guard);
   JobResult result;
   result.work = job.work;
   const WorkMeans means{job,  job_order.home, job_order.stage, job_order.known, order, allowed,
                         kept, clock,          ledger,          notes,           book};
-  Background work(executor, work_into(result, tuned, guard, means));
-  button.connect_work(&work);
-  if (button.pressed()) work.cancel();
-  co_await work.wait();
-  button.connect_work(nullptr);
-
-  // It does not go where it is told to, or is not where it should be: a person has to look at it.
-  if (tuned && tuned->end == TuneEnd::position_lost) {
-    guard.stop(Stop{StopReason::stalled, "stalled or lost " + guard.place() + ": " + tuned->detail});
-  }
-  co_await guard.park();
-  const bool alive = !guard.stopped() || action(guard.stopped()->reason) != StopAction::dead;
-  if (alive) co_await pay_debts(ledger, guard, clock, result.troubles);
-  co_await guard.make_safe();
-  co_await watch.wait();
-  while (button.busy()) co_await clock.sleep_for(settling);  // a person's halt still waits in the guard
-  keeping.cancel();
-  co_await keeping.wait();
-  button.connect_guard(nullptr);
-
-  result.fault = work.failure() ? work.failure() : watch.failure();
-  if (!result.fault) result.fault = keeping.failure();
-  try {
-    co_await keeper.finish(guard, observer);
-  } catch (const FileLost&) {
-    if (!result.fault) result.fault = std::current_exception();
-  }
-  result.broken_off = work.was_cancelled();
+  const SessionMeans session{guard, clock, button, observer, keeper};
+  asio::awaitable<void> work = work_into(result, tuned, guard, means);
+  asio::awaitable<void> debts = pay_debts(ledger, guard, clock, result.troubles);
+  const SessionEnd end = co_await run_guarded(session, std::move(work), std::move(debts));
+  result.fault = end.fault;
+  result.broken_off = end.broken_off;
   result.stop = guard.stopped();
   result.left_dead = guard.safe();
   result.owed = ledger.owed();

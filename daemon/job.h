@@ -20,6 +20,9 @@ struct JobOrder {
   const GuardLimits& limits;
 };
 
+/// The configuration's, with what the target sheet means for the rules about motion, and what is left of the caps.
+[[nodiscard]] GuardLimits guard_limits_of(const Job& job, GuardLimits limits, const JobKeeper& keeper);
+
 /// The decoder gets back what was lent from it as long as the track lives; what stays owed stands in the result.
 /// Throws nothing; a fault of the program itself stands in the result.
 boost::asio::awaitable<JobResult> run_job(JobOrder job_order, Placement& engine, Clock& clock, StopButton& button,

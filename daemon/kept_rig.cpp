@@ -42,6 +42,11 @@ asio::awaitable<std::optional<std::uint8_t>> KeptRig::read_cv(int cv) {
   co_return answer;
 }
 
+asio::awaitable<void> KeptRig::set_route(int route) {
+  co_await keep();
+  co_await guard_.set_route(route);
+}
+
 asio::awaitable<std::optional<GateEdge>> KeptRig::next_edge(Instant deadline) {
   const std::optional<GateEdge> edge = co_await guard_.next_edge(deadline);
   co_return edge;

@@ -17,6 +17,7 @@ class KeptRig final : public Rig {
   boost::asio::awaitable<CvWriteReply> write_cv(int cv, std::uint8_t value) override;
   boost::asio::awaitable<CvWriteReply> write_cv_bit(int cv, int bit, bool value) override;
   boost::asio::awaitable<std::optional<std::uint8_t>> read_cv(int cv) override;
+  boost::asio::awaitable<void> set_route(int route) override;
   boost::asio::awaitable<std::optional<GateEdge>> next_edge(Instant deadline) override;
   [[nodiscard]] double rest_due_s() override { return guard_.rest_due_s(); }
   [[nodiscard]] std::optional<double> track_current_mA() const override { return guard_.track_current_mA(); }

@@ -75,6 +75,7 @@ Job load_job(const ShiftEntry& entry, const Configuration& configuration) {
     Job job = make_job(load_record(entry.record), settings::load_sheet(entry.sheet), configuration);
     job.work = entry.work;
     job.files = entry;
+    job.place = staging_place(configuration.staging, entry.record, job.order);
     return job;
   } catch (const std::invalid_argument& misfit) {
     throw settings::Errors({entry.record.string() + " with " + entry.sheet.string() + ": " + misfit.what()});

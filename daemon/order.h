@@ -18,7 +18,8 @@ struct Job {
   TuneOrder order;
   std::string speed_defined;  ///< where the speed is defined, in words
   Work work = Work::tune;
-  ShiftEntry files;  ///< where record and sheet were read from
+  ShiftEntry files;                        ///< where record and sheet were read from
+  std::optional<StagingPlace> place = {};  ///< where it stands between its turns; empty: it comes by hand
 };
 
 /// @throws std::invalid_argument  where sheet, record and track don't fit each other, with what to do

@@ -4,6 +4,7 @@
 
 #include "daemon/engine_file.h"
 #include "daemon/engine_turn.h"
+#include "daemon/loop_access.h"
 #include "daemon/report_files.h"
 #include "daemon/store/durable_file.h"
 #include "drivers/settings/errors.h"
@@ -15,12 +16,6 @@ namespace {
 
 constexpr Duration shift_looks_every = std::chrono::seconds(1);
 constexpr int most_nights = 7;  // that one engine goes on in because the hours were over
-
-/// It is the first in the queue, and nobody has paused or ended the shift.
-bool its_turn(const QueueEntry& entry, const ShiftMeans& means) {
-  const std::optional<QueueEntry> next = means.book.next();
-  return next && next->number == entry.number && !means.book.queue().paused && !means.button.pressed();
-}
 
 /// Until engines may run, or its turn is over.
 asio::awaitable<void> allowed_hours(const AllowedHours& hours, const QueueEntry& entry, ShiftMeans means) {
@@ -125,28 +120,6 @@ void add_work(const EngineFile& file, const EngineWork& work, JobResult& result)
   }
 }
 
-/// Until the engine of that entry stands on the track. False: its turn is over, or the shift
-asio::awaitable<bool> comes_onto_track(const QueueEntry& entry, ShiftMeans means) {
-  if (means.hand_over == nullptr) co_return true;
-  const std::string& there = means.book.queue().on_track;
-  const bool here = there.empty() || there == entry.engine;  // the first one of all stands there already
-  if (!here) {
-    means.hand_over->await_engine(entry.engine);
-    means.observer.waits("waiting for " + entry.engine +
-                         " on the loop: the track is dead; put it there, then tell: lapwright ready");
-    while (!means.hand_over->here()) {
-      if (!its_turn(entry, means)) break;
-      co_await means.clock.sleep_for(shift_looks_every);
-    }
-    const bool came = means.hand_over->here();
-    means.hand_over->await_nobody();
-    means.observer.waits("");
-    if (!came) co_return false;
-  }
-  means.book.stands_on_track(entry.engine);
-  co_return true;
-}
-
 /// One job, over and over as far as hours and rules allow. @returns its last result; empty where the engine could not
 /// be taken, with the reason in `outcome`, or where its turn is over
 asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const QueueEntry& entry, const Job& job,
@@ -173,7 +146,12 @@ asio::awaitable<std::optional<JobResult>> see_through(const Shift& shift, const 
                          shift.limits, shift.hours, book,           known,        goes_on};
     std::optional<TurnResult> over_with;
     try {
-      over_with = co_await take_turn(job, turn);
+      std::optional<JobResult> kept_away;
+      if (job.place) kept_away = co_await comes_out(shift, entry, job, turn, means, outcome);
+      const bool on_its_way = job.place && means.book.queue().on_track != entry.engine;
+      if (outcome.rig_lost || (on_its_way && !kept_away)) co_return std::nullopt;
+      if (!kept_away) over_with = co_await take_turn(job, turn);
+      if (kept_away) over_with = TurnResult{std::move(*kept_away), false};
     } catch (const RigFault& fault) {
       outcome.trouble = fault.what();
       outcome.rig_lost = true;
@@ -245,8 +223,14 @@ asio::awaitable<ShiftResult> run_shift(const Shift& shift, ShiftMeans means) {
       continue;
     }
     tell_morning(shift, means, outcome, false);
-    const bool there = co_await comes_onto_track(*entry, means);
-    if (!there) continue;
+    outcome.trouble = somebody_is_on_the_way(means);
+    outcome.rig_lost = !outcome.trouble.empty();
+    if (outcome.rig_lost) break;
+    const bool by_hand = !job->place;
+    if (by_hand) {
+      const bool there = co_await comes_by_hand(*entry, means);
+      if (!there) continue;
+    }
     const std::optional<JobResult> result = co_await see_through(shift, *entry, *job, means, outcome);
     if (!result && outcome.rig_lost) break;
     if (!result) continue;
@@ -258,9 +242,13 @@ asio::awaitable<ShiftResult> run_shift(const Shift& shift, ShiftMeans means) {
     if (!is_through(*result) && !left_out && !(cancelled && !outcome.rig_lost)) break;
     means.memory.clear();
     means.book.job_ends(*entry, *job, *result, left_out);
-    if (!left_out) continue;
-    means.book.leave_out(entry->engine);
-    outcome.rig_lost = false;
+    if (left_out) {
+      means.book.leave_out(entry->engine);
+      outcome.rig_lost = false;
+      continue;
+    }
+    co_await clear_the_loop(shift, means, outcome);
+    if (outcome.rig_lost) break;
   }
   if (means.book.next()) outcome.needs_person = true;
   tell_morning(shift, means, outcome, true);

@@ -104,8 +104,11 @@ void ShiftBook::pause(bool on) {
 }
 
 void ShiftBook::stands_on_track(const std::string& engine) {
-  if (engine != story_.queue.on_track) note({{"kind", "on_track"}, {"engine", engine}});
+  if (engine == story_.queue.on_track && !story_.queue.moving) return;
+  note({{"kind", "on_track"}, {"engine", engine}});
 }
+
+void ShiftBook::moves(const std::string& engine) { note({{"kind", "on_track"}, {"engine", engine}, {"moving", true}}); }
 
 bool ShiftBook::was_broken_off(const Job& job) const { return story_.open && story_.open->mark == mark_of(job); }
 

@@ -35,7 +35,10 @@ class ShiftBook {
   /// False: no such entry waits.
   bool cancel(int number, const std::string& why);
   void pause(bool on);
+  /// @param engine  empty: the loop is free, or nobody knows
   void stands_on_track(const std::string& engine);
+  /// It is under way between the loop and its staging track from now on.
+  void moves(const std::string& engine);
 
   [[nodiscard]] bool was_broken_off(const Job& job) const;
   /// Goes on with it where it was broken off, or begins it.

@@ -21,6 +21,10 @@ class SimulatedStand final : public TestStand {
  private:
   const SimulatedSetup& setup_;
   Clock& clock_;
+  /// Where an engine that has a place in the yard stands now.
+  void set_down(const simulated::EngineDescription& engine, simulated::RailwayDescription& railway);
+
+  std::map<int, double> on_the_loop_;                    ///< in mm, by the same; all others stand in their places
   std::map<int, std::map<int, std::uint8_t>> decoders_;  ///< what each holds, by the address of its description
 };
 

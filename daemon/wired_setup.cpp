@@ -1,5 +1,7 @@
 #include "daemon/wired_setup.h"
 
+#include <set>
+
 #include "daemon/load_into.h"
 
 namespace lapwright {
@@ -94,6 +96,15 @@ WiredSetup read_wires(Section section, const fs::path& folder) {
   wires.gate_events = read_gate_events(section);
   wires.station.node.consumed = lcc::EventGates::all(wires.gate_events);
   return wires;
+}
+
+void use_routes(WiredSetup& wires, const TurnoutRoutes& routes) {
+  wires.routes = routes;
+  std::set<lcc::EventId> events;
+  for (const std::vector<TurnoutOrder>& orders : routes.orders) {
+    for (const TurnoutOrder& order : orders) events.insert(lcc::turnout_event(order));
+  }
+  wires.station.node.produced.assign(events.begin(), events.end());
 }
 
 void check_gates(Section section, const WiredSetup& wires, std::size_t gates) {

@@ -23,6 +23,7 @@ struct WiredSetup {
   lcc::StationSettings station;
   std::optional<WiredBoard> board;
   std::vector<lcc::GateEvents> gate_events;  ///< instead of the board's gates
+  TurnoutRoutes routes;                      ///< none: no staging tracks
 };
 
 /// {"device": …} or {"host": …, "port": …}
@@ -34,6 +35,9 @@ struct WiredSetup {
 [[nodiscard]] std::vector<lcc::GateEvents> read_gate_events(settings::Section& section);
 
 [[nodiscard]] WiredSetup read_wires(settings::Section section, const std::filesystem::path& folder);
+
+/// Its events are announced.
+void use_routes(WiredSetup& wires, const TurnoutRoutes& routes);
 
 /// Complains where board gates or events don't match the number of the track's gates.
 void check_gates(settings::Section section, const WiredSetup& wires, std::size_t gates);

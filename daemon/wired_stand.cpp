@@ -88,6 +88,7 @@ WiredStand::WiredStand(const WiredSetup& setup, Clock& clock, TrafficLog* log, W
   EdgeSource* gates = &events_;
   if (!by_events) gates = board_.get();
   rig_ = std::make_unique<WiredRig>(station_, *gates, board_.get());
+  rig_->use_routes(setup_.routes, clock_);
 }
 
 void WiredStand::start(asio::io_context& context, const Failed& failed) {

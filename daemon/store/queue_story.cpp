@@ -46,7 +46,7 @@ Record queued_record(const QueueEntry& entry) {
 }
 
 Record QueueStory::carried() const {
-  return {{"paused", paused}, {"on_track", on_track}, {"last_number", last_number}};
+  return {{"paused", paused}, {"on_track", on_track}, {"moving", moving}, {"last_number", last_number}};
 }
 
 void QueueStory::begin(const Record& record) {
@@ -57,6 +57,7 @@ void QueueStory::begin(const Record& record) {
   const Record& held = record.at("queue");
   paused = held.at("paused").get<bool>();
   on_track = queue_word(held, "on_track");
+  moving = held.value("moving", false);
   last_number = held.at("last_number").get<int>();
 }
 
@@ -98,6 +99,7 @@ bool QueueStory::follow(const Record& record, const std::string& kind) {
     paused = record.at("on").get<bool>();
   } else if (kind == "on_track") {
     on_track = queue_word(record, "engine");
+    moving = record.value("moving", false);
   } else {
     return false;
   }

@@ -33,6 +33,7 @@ struct QueueStory {
   std::vector<QueueEntry> waiting;  ///< in order; the first one may be under way
   std::vector<EndedEntry> ended;    ///< of this shift
   std::string on_track;             ///< title of the engine; empty: not known
+  bool moving = false;              ///< that one, between the loop and its staging track
   bool paused = false;
   int left_out = 0;  ///< engines of this shift that a rule has left out after a trip
   int last_number = 0;

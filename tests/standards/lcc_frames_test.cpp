@@ -16,8 +16,11 @@ BOOST_AUTO_TEST_CASE(getting_on_the_bus) {
     const std::vector<std::string> asking = {":X17020DD8N;", ":X1610DDD8N;", ":X154C4DD8N;", ":X14301DD8N;"};
     BOOST_TEST(peer.sent == asking, boost::test_tools::per_element());
     co_await peer.pass(0.02);
-    const std::vector<std::string> entering = {":X10700DD8N;", ":X10701DD8N02010D4C4301;", ":X19100DD8N02010D4C4301;",
-                                               ":X194C7DD8N0101020000FB000C;", ":X19547DD8N0501010122600001;",
+    const std::vector<std::string> entering = {":X10700DD8N;",
+                                               ":X10701DD8N02010D4C4301;",
+                                               ":X19100DD8N02010D4C4301;",
+                                               ":X194C7DD8N0101020000FB000C;",
+                                               ":X19547DD8N0501010122600001;",
                                                ":X10702DD8N;"};
     const std::vector<std::string> rest(peer.sent.begin() + 4, peer.sent.end());
     BOOST_TEST(rest == entering, boost::test_tools::per_element());
