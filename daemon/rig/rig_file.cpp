@@ -1,5 +1,6 @@
 #include "daemon/rig/rig_file.h"
 
+#include <algorithm>
 #include <cmath>
 #include <set>
 
@@ -40,6 +41,14 @@ simulated::LccEndSettings read_station(Section section, const simulated::EngineD
   station.address = engine.address;
   station.feedback = section.flag("feedback", station.feedback);
   station.bit_writes = section.flag("bit_writes", station.bit_writes);
+  if (section.has("route_events")) {
+    for (const std::string& text :
+         section.texts("route_events", {.min = 2, .max = 17, .help = "of the closed loop and each staging track"})) {
+      const auto event = lcc::EventId::parse(text);
+      if (!event) section.complain("route_events", "\"" + text + "\" is no event ID; write eight pairs of hex digits");
+      station.routes.push_back(event.value_or(lcc::EventId{}).value);
+    }
+  }
   return station;
 }
 
@@ -57,6 +66,11 @@ simulated::ServedRigDescription read_rig(Section section, const fs::path& folder
   for (const lcc::GateEvents& gate : read_gate_events(section)) {
     rig.station.gate_blocked.push_back(gate.blocked.value);
     rig.station.gate_clear.push_back(gate.clear.value);
+  }
+  if (const std::optional<simulated::YardDescription>& yard = rig.railway.yard) {
+    const auto is_its = [&](const simulated::YardTrack& track) { return track.engine == rig.engine.name; };
+    const auto place = std::find_if(yard->tracks.begin(), yard->tracks.end(), is_its);
+    if (place != yard->tracks.end()) rig.railway.start_track = static_cast<int>(place - yard->tracks.begin()) + 1;
   }
   const bool by_events = !rig.station.gate_blocked.empty();
   if (by_events && rig.station.gate_blocked.size() != rig.railway.gates.size()) {

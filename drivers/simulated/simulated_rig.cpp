@@ -104,7 +104,7 @@ asio::awaitable<void> SimulatedRig::set_route(int route) {
   check_alive();
   if (!railway_.yard()) throw RigFault("simulated railway: it has no yard; describe one to have staging tracks");
   if (!railway_.power()) throw RigFault("simulated railway: track power is off, and the turnouts are fed by it");
-  railway_.set_route(route);
+  throw_turnouts(route);
   co_await clock_.sleep_for(turnout_takes);
 }
 

@@ -51,10 +51,13 @@ bool says(const nlohmann::json& report, const std::string& text) {
 
 BOOST_FIXTURE_TEST_SUITE(sockets, Works)
 
+// Beside them a third engine comes out of its staging track, over a turnout that the station sets, to be checked (it was
+// never tuned, and is not as its sheet says), and goes home.
 BOOST_AUTO_TEST_CASE(two_rigs_tuned_at_once) {
   serve();
   const auto bench = start_tune(*this, "bench");
   const auto bus = start_tune(*this, "bus");
+  const auto yard = start_tune(*this, "yard");
   const auto bench_ended = bench->wait(tune_limit_s);
   const auto bus_ended = bus->wait(tune_limit_s);
   BOOST_REQUIRE_MESSAGE(bench_ended == exit_ok, bench->output());
@@ -71,6 +74,14 @@ BOOST_AUTO_TEST_CASE(two_rigs_tuned_at_once) {
       BOOST_TEST(std::filesystem::file_size(file(name + ".traffic")) > 10'000u);
     }
   }
+  const auto yard_ended = yard->wait(tune_limit_s);
+  BOOST_REQUIRE_MESSAGE(yard_ended == exit_needs_person, yard->output());
+  const std::string checked = text("yard/rowan_12-check.txt");
+  BOOST_TEST(checked.find("Drifted") != std::string::npos, checked);
+  BOOST_TEST(tell("yard status") == exit_ok);
+  const std::string status = text("tell.log");
+  BOOST_TEST(status.starts_with("track dead"), status);
+  BOOST_TEST(status.find(", home in staging track 1") != std::string::npos, status);
   // Honest about what the bus lacks: stamps of the host's own, so wider intervals, and no relay of ours.
   const nlohmann::json with_board = report("bench");
   const nlohmann::json without = report("bus");

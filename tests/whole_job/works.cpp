@@ -23,6 +23,11 @@ constexpr double start_limit_s = 20;
 
 Works::Works() { fs::copy(LAPWRIGHT_CONFIGS "/works", folder(), fs::copy_options::recursive); }
 
+std::string Works::text(const std::string& name) const {
+  std::ifstream in(file(name));
+  return {std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
+}
+
 nlohmann::json Works::json(const std::string& name) const {
   std::ifstream in(file(name));
   return nlohmann::json::parse(in);

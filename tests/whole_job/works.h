@@ -23,6 +23,7 @@ class Works {
   [[nodiscard]] std::filesystem::path direct(const std::string& name);
   [[nodiscard]] std::filesystem::path folder() const { return own_.path(); }
   [[nodiscard]] std::filesystem::path file(const std::string& name) const { return own_.path() / name; }
+  [[nodiscard]] std::string text(const std::string& name) const;
   [[nodiscard]] nlohmann::json json(const std::string& name) const;
   void write(const std::string& name, const nlohmann::json& json) const;
   /// What the tune of Rowan under this configuration left.

@@ -56,9 +56,8 @@ constexpr double longest_s = 86400;
 
 std::string_view FaultSwitches::help() {
   return "unplug LINK [SECONDS], plug LINK, mute LINK [SECONDS], unmute LINK, garbage LINK [BYTES], lose EDGES, "
-         "ghost GATE, block GATE on|off, short on|off, weld on|off, stall on|off, derail on|off, silence on|off, reset "
-         "[CAUSE], button "
-         "down|up, status";
+         "ghost GATE, block GATE on|off, short on|off, weld on|off, stall on|off, derail on|off, jam on|off, silence "
+         "on|off, reset [CAUSE], button down|up, status";
 }
 
 ServedWire& FaultSwitches::wire(const std::string& name) {
@@ -112,6 +111,10 @@ std::string FaultSwitches::obey(const std::string& text) {
     const bool on = words.choice(1, "on", "off");
     rig_.rig_.lift_engine(on);
     done = on ? "the engine touches no rail" : "the engine stands on the rails";
+  } else if (verb == "jam") {
+    const bool on = words.choice(1, "on", "off");
+    rig_.rig_.jam_turnouts(on);
+    done = on ? "the turnouts are jammed" : "the turnouts move";
   } else if (verb == "silence") {
     rig_.silent_ = words.choice(1, "on", "off");
     done = rig_.silent_ ? "the station is silent" : "the station speaks";

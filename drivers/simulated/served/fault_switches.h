@@ -21,6 +21,7 @@ namespace lapwright::simulated {
 ///     weld on|off              the relay does not open any more
 ///     stall on|off              something holds the engine
 ///     derail on|off             its wheels touch no rail: the decoder is lost
+///     jam on|off                turnouts stay as they lie
 ///     silence on|off            the station neither hears nor says anything, and goes on sending packets
 ///     reset [CAUSE]             of the board: p power, e reset pin, b brown-out, w watchdog
 ///     button down|up            of the board

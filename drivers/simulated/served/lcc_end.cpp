@@ -138,6 +138,9 @@ void LccEnd::hear_global(unsigned type, std::uint16_t, const Bytes& data) {
     switch_power(value != emergency_off);
   } else if (type == 0x5B4 && value == emergency_off - 2) {
     for (TrainNode& train : trains_) train.emergency_stop();
+  } else if (type == 0x5B4) {
+    const auto route = std::ranges::find(settings_.routes, value);
+    if (route != settings_.routes.end()) rig_.throw_turnouts(static_cast<int>(route - settings_.routes.begin()));
   }
 }
 

@@ -27,6 +27,7 @@ struct LccEndSettings {
   bool bit_writes = true;                   ///< it takes the address modifiers for single bits
   std::vector<std::uint64_t> gate_blocked;  ///< event of each gate; empty: gates don't report here
   std::vector<std::uint64_t> gate_clear;
+  std::vector<std::uint64_t> routes;  ///< event that sets each route, from 0; empty: no turnouts are on this bus
 };
 
 /// As stations do, it makes a train node for any address that is searched for; only one of them has an engine here.

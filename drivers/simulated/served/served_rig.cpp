@@ -149,7 +149,11 @@ std::string ServedRig::status() const {
   std::snprintf(text, sizeof text, "track %s, engine at %.0f mm, %.1f mm/s, %.0f mA, relay %s", live_ ? "live" : "dead",
                 along_mm, engine.speed_mm_s(), rig_.track_current_mA().value_or(0),
                 !board_ ? "none" : (board_->relay_closed() ? "closed" : "open"));
-  return text;
+  const std::optional<Yard>& yard = rig_.railway().yard();
+  if (!yard) return text;
+  if (yard->derailed()) return std::string(text) + ", derailed at the turnouts";
+  const bool home = yard->is_home(engine.position_mm());
+  return std::string(text) + (home ? ", home in staging track " + std::to_string(yard->track()) : ", on the loop");
 }
 
 }  // namespace lapwright::simulated
