@@ -9,9 +9,10 @@ build_into "$folder/build" -DCMAKE_UNITY_BUILD=OFF  # one object for each file, 
 flags=(-std=c++20 -O0 -w -D_GLIBCXX_ASSERTIONS "-I$top" -isystem /usr/include/eigen3 -DBOOST_TEST_DYN_LINK
        -DBOOST_ASIO_NO_DEPRECATED -DBOOST_ASIO_DISABLE_BOOST_COROUTINE -DBOOST_ASIO_SEPARATE_COMPILATION)
 tests=(main gate_watch_test motion_watch_test track_end_watch_test travel_rules_test travel_watch_test running_watch_test
-       stall_watch_test guarded_rig_test guarded_senses_test guarded_dead_test)
+       stall_watch_test staging_watch_test guarded_rig_test guarded_senses_test guarded_dead_test guarded_route_test)
+newest=$(find "$top/drivers" "$top/tuning" "$top/tests/unit" -name '*.h' -printf '%T@ %p\n' | sort -n | tail -1 | cut -d' ' -f2-)
 for test in "${tests[@]}"; do
-  [ "$folder/tests/$test.o" -nt "$top/tests/unit/$test.cpp" ] && continue
+  [ "$folder/tests/$test.o" -nt "$top/tests/unit/$test.cpp" ] && [ "$folder/tests/$test.o" -nt "$newest" ] && continue
   g++ "${flags[@]}" -c "$top/tests/unit/$test.cpp" -o "$folder/tests/$test.o"
 done
 libraries=("$folder/build/drivers/libdrivers.a" "$folder/build/tuning/libtuning.a" "$folder/build/libasio.a"

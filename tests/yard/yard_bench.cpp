@@ -8,8 +8,6 @@
 namespace lapwright::yard {
 namespace {
 
-constexpr double night_s = 24 * 3600;
-
 class Listener final : public ShiftObserver {
  public:
   explicit Listener(YardBench& bench) : bench_(bench) {}

@@ -30,6 +30,7 @@ class YardBench {
   std::optional<YardStand> stand;                   ///< made by the first run
   std::function<void(YardStand&)> before_it_lives;  ///< told of it then
   HandOver hand_over;
+  double night_s = 24 * 3600;                     ///< then the power fails
   bool person = false;                            ///< somebody is there, and reacts to what is waited for
   std::function<void(const std::string&)> asked;  ///< of a person who is there
   LeaveRule leave;

@@ -98,6 +98,39 @@ BOOST_AUTO_TEST_CASE(turnouts_that_do_not_move_on_the_way_home) {
   BOOST_TEST(bench.stand->on_the_loop().empty());
 }
 
+// The power fails while it creeps out: 10 s later nobody knows whether it still stands in its track.
+BOOST_AUTO_TEST_CASE(a_crash_on_the_way) {
+  YardBench bench;
+  bench.configuration.shift.resize(1);
+  bench.night_s = 10;
+  BOOST_CHECK_THROW(static_cast<void>(bench.run()), std::runtime_error);
+  bench.night_s = 24 * 3600;
+  const ShiftResult after = bench.run();
+  BOOST_TEST(after.turns.empty());
+  BOOST_TEST(after.rig_lost);
+  BOOST_TEST(after.trouble.find("Fellbeck no. 7 was on its way") == 0U, after.trouble);
+  const ShiftResult seen_to = bench.run({}, true);
+  BOOST_TEST(seen_to.turns.size() == 1U);
+  BOOST_TEST(bench.all_at_home());
+}
+
+// The power fails while it is measured: it stands on the loop, and its work goes on from there.
+BOOST_AUTO_TEST_CASE(a_crash_on_the_loop) {
+  YardBench bench;
+  bench.configuration.shift.resize(1);
+  bench.night_s = 100;
+  BOOST_CHECK_THROW(static_cast<void>(bench.run({Work::tune})), std::runtime_error);
+  BOOST_TEST(bench.stand->runs.size() == 1U);  // it came out
+  bench.stand->note(Left{"Fellbeck", false, false, 0, 0, 3000, 100});
+  bench.night_s = 24 * 3600;
+  const ShiftResult after = bench.run({Work::tune});
+  BOOST_REQUIRE(after.turns.size() == 1U);
+  BOOST_TEST((after.turns.front().result.tune.end == TuneEnd::complete), after.turns.front().result.tune.detail);
+  BOOST_TEST(after.trouble.empty(), after.trouble);
+  BOOST_TEST(bench.all_at_home());
+  BOOST_TEST(bench.stand->collisions == 0);
+}
+
 BOOST_AUTO_TEST_CASE(turnouts_that_do_not_move_on_the_way_out) {
   YardBench bench;
   bench.before_it_lives = [](YardStand& stand) {

@@ -28,6 +28,7 @@ struct Asked {
   std::vector<std::uint64_t> seeds = {61, 62, 63, 64, 65};
   std::vector<std::string> decoders = {"silent", "talks"};
   double faster = 1;   ///< than at its tune: it was oiled
+  double rougher = 1;  ///< friction that wanders and jolts, at its restore, in that at its tune: a worn gear, dirt
   bool story = false;  ///< of each restore
 };
 
@@ -39,6 +40,7 @@ Asked asked(int argc, char** argv) {
   app.add_option("--seeds", seeds, "such as 61-65");
   app.add_option("--decoders", result.decoders, "silent, talks")->check(CLI::IsMember({"silent", "talks"}));
   app.add_option("--faster", result.faster, "top speed of the engine at its restore, in that at its tune");
+  app.add_option("--rougher", result.rougher, "wandering and jolting friction at its restore, in that at its tune");
   app.add_flag("--story", result.story, "tells what each restore did, and when");
   try {
     app.parse(argc, argv);
@@ -130,6 +132,8 @@ void one(const Asked& ask, const std::string& name, bool talks, std::uint64_t se
   const int untrue_at_first = untrue(shop, first.result.tune.cells);
   shop.reset_decoder();
   shop.engine().motor.top_speed_mm_s *= ask.faster;
+  shop.engine().friction.wander *= ask.rougher;
+  shop.engine().friction.jolt *= ask.rougher;
   const ShiftTurn restored = shop.run(Work::restore);
   Came came;
   came.held = restored.result.work == Work::restore && restored.result.condition == lapwright::Condition::as_tuned;
