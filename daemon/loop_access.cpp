@@ -41,6 +41,20 @@ std::optional<Job> job_on_the_loop(const Shift& shift, const QueueStory& queue) 
   return std::nullopt;
 }
 
+/// Noted before it moves, and taken back where it can't be taken.
+asio::awaitable<StagingEnd> on_the_way(std::string engine, const Job& job, StagingLeg leg, TurnMeans with,
+                                       ShiftMeans means) {
+  const std::string before = means.book.queue().on_track;
+  means.book.moves(engine);
+  try {
+    StagingEnd end = co_await run_staging(job, leg, with);
+    co_return end;
+  } catch (const RigFault&) {
+    means.book.stands_on_track(before);
+    throw;
+  }
+}
+
 void end_by(ShiftResult& outcome, std::string trouble) {
   outcome.trouble = std::move(trouble);
   outcome.rig_lost = true;
@@ -96,8 +110,7 @@ asio::awaitable<std::optional<JobResult>> comes_out(const Shift& shift, const Qu
     const bool free = co_await person_is_ready(entry, what, means);
     if (!free) co_return std::nullopt;
   }
-  means.book.moves(entry.engine);
-  const StagingEnd end = co_await run_staging(job, StagingLeg::out, with);
+  const StagingEnd end = co_await on_the_way(entry.engine, job, StagingLeg::out, with, means);
   const bool there = end.run.arrival == Arrival::there && !end.stop && !end.fault;
   const bool at_home = end.run.arrival == Arrival::never_left && !end.stop;
   if (there) means.book.stands_on_track(entry.engine);
@@ -109,6 +122,8 @@ asio::awaitable<std::optional<JobResult>> comes_out(const Shift& shift, const Qu
 asio::awaitable<void> clear_the_loop(const Shift& shift, ShiftMeans means, ShiftResult& outcome) {
   const QueueStory& queue = means.book.queue();
   if (queue.on_track.empty() || queue.moving || means.button.pressed()) co_return;
+  const std::optional<QueueEntry> next = means.book.next();
+  if (next && next->engine == queue.on_track) co_return;  // it has another turn
   const std::optional<Job> job = job_on_the_loop(shift, queue);
   const std::time_t now = means.calendar.now();
   if (!job || !shift.hours.contains(now) || !shift.hours.contains(now + way_home_takes_s)) co_return;
@@ -120,10 +135,9 @@ asio::awaitable<void> clear_the_loop(const Shift& shift, ShiftMeans means, Shift
   const TurnMeans with{means.stand,  means.clock, means.calendar, means.memory, means.button, means.observer,
                        shift.limits, shift.hours, book,           nothing,      goes_on};
   const std::string engine = queue.on_track;
-  means.book.moves(engine);
   std::string trouble;
   try {
-    const StagingEnd end = co_await run_staging(*job, StagingLeg::home, with);
+    const StagingEnd end = co_await on_the_way(engine, *job, StagingLeg::home, with, means);
     if (end.fault) std::rethrow_exception(end.fault);
     if (end.run.arrival != Arrival::there) trouble = end.run.what;
     if (end.stop) trouble = end.stop->sentence;

@@ -220,7 +220,8 @@ class Service final : public RunningService, public ControlDesk {
   void begin_shift(bool set_down) {
     shift_over_ = false;
     set_state("working", "");
-    HandOver* const by_hand = wired_ != nullptr ? &hand_over_ : nullptr;
+    const bool has_yard = !configuration_.staging.berths.empty();
+    HandOver* const by_hand = wired_ != nullptr || has_yard ? &hand_over_ : nullptr;
     const ShiftMeans means{*stand_, clock_, calendar_, memory_, book_, button_, observers_, by_hand, set_down};
     asio::co_spawn(context_, run_shift(shift_, means),
                    [this](const std::exception_ptr& failure, const ShiftResult& result) {

@@ -26,6 +26,17 @@ asio::awaitable<std::optional<Passage>> next_change(Rig& rig, EdgeFilter& filter
   }
 }
 
+asio::awaitable<bool> stays_in_the_beam(Rig& rig, Clock& clock, EdgeFilter& filter, int gate,
+                                        std::deque<Passage>& others) {
+  const Instant sure = clock.now() + seconds(in_the_beam_s);
+  for (;;) {
+    const std::optional<Passage> change = co_await next_change(rig, filter, sure, std::nullopt);
+    if (!change) co_return !filter.unchanged(gate);
+    if (change->gate != gate) others.push_back(*change);
+    if (change->gate == gate && !change->blocked) co_return false;
+  }
+}
+
 asio::awaitable<Crept> creep(Rig& rig, Clock& clock, EdgeFilter& filter, Creep how) {
   const double unit = top_step(how.mode) / 28.0;  // steps for one of 28
   const Instant give_up = clock.now() + seconds(rising_s + how.way_mm / slowest_mm_s);
@@ -41,7 +52,11 @@ asio::awaitable<Crept> creep(Rig& rig, Clock& clock, EdgeFilter& filter, Creep h
     crept.seen = co_await next_change(rig, filter, until, true);
     const std::optional<double> current_mA = rig.track_current_mA();
     if (current_mA) crept.most_mA = std::max(*current_mA, crept.most_mA.value_or(0));
-    if (crept.seen) break;
+    if (!crept.seen) continue;
+    std::deque<Passage> others;  // one that sees it as well tells nothing more
+    const bool real = co_await stays_in_the_beam(rig, clock, filter, crept.seen->gate, others);
+    if (real) break;
+    crept.seen.reset();
   }
   co_return crept;
 }

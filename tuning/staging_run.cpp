@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <deque>
 #include <map>
 #include <optional>
+#include <vector>
 
 #include "tuning/creep.h"
 
@@ -11,14 +13,15 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr double at_rest_s =
-    1.0;  // from a halt until turnouts may be set; a stop in between would be one with momentum
+constexpr double at_rest_s = 1.0;       // from a halt until turnouts may be set; a command to stand would not be a halt
 constexpr double clear_at_least_s = 2;  // longer than any opening takes
 constexpr double clear_limit_s = 90;
 constexpr double motor_mA = 8;  // without which no motor turns
 constexpr int readings = 50;
 constexpr Duration between_readings = std::chrono::milliseconds(20);
-constexpr double alike = 1.12;         // laps by two gates
+constexpr double alike = 1.12;         // laps by two gates, which see them begin at different times
+constexpr double settled = 1.02;       // one lap and the next: it gathers no more speed
+constexpr int laps_at_most = 6;        // then it is as uneven as that, and the fastest counts
 constexpr double slower = 4;           // than wished may an engine be whose decoder was not tuned
 constexpr double too_slow = 0.4;       // of the speed wished: another step suits better …
 constexpr double too_fast = 2;         // … as it does above this
@@ -27,6 +30,8 @@ constexpr double highest_share = 0.6;  // of the steps
 constexpr int steps_to_try = 4;
 constexpr double late_s = 0.15;  // of its speed it runs on for after the command to halt
 constexpr double spare_s = 10;
+
+bool like(double one, double other, double ratio) { return one < ratio * other && other < ratio * one; }
 
 StagingRun lost(std::string what) { return {Arrival::lost, std::move(what)}; }
 
@@ -66,7 +71,8 @@ class Run {
   const StagingTrack& end_;
   StagingPlace place_;
   EdgeFilter filter_;
-  std::optional<Instant> in_the_beam_since_;  ///< of the clear gate
+  std::deque<Passage> others_;  ///< seen while one of them was looked at
+  bool in_the_beam_ = false;    ///< of the clear gate
 };
 
 StagingRun Run::off_the_route() const {
@@ -80,14 +86,23 @@ asio::awaitable<void> Run::drive(int step, Direction direction) {
   co_await rig_.drive(command);
 }
 
-/// The next change of any beam.
+/// The next change of any beam; what only flashed is none. Interruptions are told `in_the_beam_s` later.
 asio::awaitable<std::optional<Passage>> Run::next(Instant until) {
-  const std::optional<Passage> change = co_await next_change(rig_, filter_, until, std::nullopt);
-  if (change && change->gate == staging_.clear_gate) {
-    if (!change->blocked) in_the_beam_since_.reset();
-    if (change->blocked && !in_the_beam_since_) in_the_beam_since_ = clock_.now();
+  for (;;) {
+    std::optional<Passage> change;
+    if (!others_.empty()) {
+      change = others_.front();
+      others_.pop_front();
+    } else {
+      change = co_await next_change(rig_, filter_, until, std::nullopt);
+    }
+    if (!change) co_return std::nullopt;
+    bool real = true;
+    if (change->blocked) real = co_await stays_in_the_beam(rig_, clock_, filter_, change->gate, others_);
+    if (!real) continue;
+    if (change->gate == staging_.clear_gate) in_the_beam_ = change->blocked;
+    co_return change;
   }
-  co_return change;
 }
 
 asio::awaitable<void> Run::come_to_rest() {
@@ -113,7 +128,7 @@ asio::awaitable<std::optional<double>> Run::standing_mA() {
 /// Underway outwards. False: it does not come to the clear gate, or something of it stays in the beam.
 asio::awaitable<bool> Run::all_of_it_out() {
   const Instant limit = clock_.now() + seconds(clear_limit_s);
-  std::optional<Instant> came = in_the_beam_since_ ? std::optional(clock_.now()) : std::nullopt;
+  std::optional<Instant> came = in_the_beam_ ? std::optional(clock_.now()) : std::nullopt;
   std::optional<Instant> clear_since;
   while (clock_.now() < limit) {
     Instant until = limit;
@@ -134,7 +149,7 @@ asio::awaitable<StagingRun> Run::out() {
   const std::optional<double> standing = co_await standing_mA();
   const Creep way{end_.out, place_.mode, end_.to_buffer_mm};
   const Crept crept = co_await creep(rig_, clock_, filter_, way);
-  if (crept.seen && crept.seen->gate == staging_.clear_gate) in_the_beam_since_ = clock_.now();
+  in_the_beam_ = crept.seen && crept.seen->gate == staging_.clear_gate;
   if (!crept.seen || crept.seen->gate == beyond_the_turnouts()) {
     co_await come_to_rest();
     if (crept.seen) co_return off_the_route();
@@ -145,8 +160,8 @@ asio::awaitable<StagingRun> Run::out() {
     co_await rig_.set_route(0);
     co_return StagingRun{Arrival::never_left,
                          nobody +
-                             ", and it drew no current: it does not hear at that address, or has no contact with "
-                             "the rails"};
+                             ", and it drew no current: it does not hear at that address, is in a consist, or has no "
+                             "contact with the rails"};
   }
   const bool clear = co_await all_of_it_out();
   co_await come_to_rest();
@@ -155,13 +170,15 @@ asio::awaitable<StagingRun> Run::out() {
   co_return StagingRun{Arrival::there, ""};
 }
 
-/// Both at the clear gate and at the one beyond the turnouts: an edge that is missing at one of them makes no speed.
+/// The latest lap past the clear gate, once it is as long as the one before it: an engine with momentum gathers speed
+/// for a while. The gate beyond the turnouts has to say about the same, as one of them may have missed the engine.
 asio::awaitable<std::optional<double>> Run::lap_mm_s() {
   const double slowest_mm_s = place_.speed_mm_s / slower;
-  const Instant limit = clock_.now() + seconds(2 * track_.length_mm / slowest_mm_s);
+  const Instant limit = clock_.now() + seconds(laps_at_most * track_.length_mm / slowest_mm_s);
   std::map<int, Instant> clear_since;
   std::map<int, double> came_s;
-  std::map<int, double> laps_mm_s;
+  std::map<int, double> lap_mm_s;
+  std::vector<double> laps;  // past the clear gate
   while (clock_.now() < limit) {
     const std::optional<Passage> change = co_await next(limit);
     if (!change) break;
@@ -171,13 +188,14 @@ asio::awaitable<std::optional<double>> Run::lap_mm_s() {
     const auto clear = clear_since.find(gate);
     if (clear != clear_since.end() && clock_.now() - clear->second < seconds(clear_at_least_s)) continue;
     const auto [before, first] = came_s.try_emplace(gate, change->at_s);
-    if (!first) laps_mm_s[gate] = track_.length_mm / (change->at_s - before->second);
+    if (!first) lap_mm_s[gate] = track_.length_mm / (change->at_s - before->second);
     before->second = change->at_s;
-    const auto here = laps_mm_s.find(staging_.clear_gate);
-    const auto there = laps_mm_s.find(beyond_the_turnouts());
-    if (here == laps_mm_s.end() || there == laps_mm_s.end()) continue;
-    const double ratio = here->second / there->second;
-    if (ratio < alike && ratio > 1 / alike) co_return here->second;
+    if (first || gate != staging_.clear_gate) continue;
+    laps.push_back(lap_mm_s[gate]);
+    const auto there = lap_mm_s.find(beyond_the_turnouts());
+    if (laps.size() < 2 || there == lap_mm_s.end() || !like(laps.back(), there->second, alike)) continue;
+    if (like(laps.back(), laps[laps.size() - 2], settled)) co_return laps.back();
+    if (laps.size() >= laps_at_most) co_return *std::max_element(laps.begin() + 1, laps.end());
   }
   co_return std::nullopt;
 }
@@ -217,7 +235,9 @@ asio::awaitable<StagingRun> Run::home() {
 asio::awaitable<StagingRun> Run::run_in(double speed_mm_s) {
   co_await drive(place_.step, homeward());
   const Instant limit = clock_.now() + seconds(clear_limit_s + spare_s);
+  const double way_mm = end_.to_buffer_mm - place_.stop_short_mm;
   std::optional<Instant> stop_at;
+  bool passed = false;  // the clear gate has seen all of it
   bool astray = false;
   while (!astray && clock_.now() < stop_at.value_or(limit)) {
     const Instant until = stop_at.value_or(limit);
@@ -225,13 +245,13 @@ asio::awaitable<StagingRun> Run::run_in(double speed_mm_s) {
     if (!change) break;
     astray = change->gate == beyond_the_turnouts();
     if (change->gate != staging_.clear_gate) continue;
-    const double way_mm = end_.to_buffer_mm - place_.stop_short_mm;
-    if (!stop_at && change->blocked) stop_at = clock_.now() + seconds(way_mm / speed_mm_s - late_s);
+    passed = stop_at && !change->blocked;
+    if (!stop_at && change->blocked) stop_at = clock_.now() + seconds(way_mm / speed_mm_s - late_s - in_the_beam_s);
   }
   co_await come_to_rest();
   if (astray) co_return off_the_route();
   if (!stop_at) co_return lost("on the way home it did not come back to gate " + name(staging_.clear_gate));
-  if (in_the_beam_since_) {
+  if (!passed) {
     co_return lost("it should be home and still stands in gate " + name(staging_.clear_gate) +
                    ". Look where it stands, and what holds it");
   }

@@ -51,8 +51,8 @@ bool says(const nlohmann::json& report, const std::string& text) {
 
 BOOST_FIXTURE_TEST_SUITE(sockets, Works)
 
-// Beside them a third engine comes out of its staging track, over a turnout that the station sets, to be checked (it was
-// never tuned, and is not as its sheet says), and goes home.
+// Beside them a third engine comes out of its staging track, over a turnout that the station sets, to be checked (it
+// was never tuned, and is not as its sheet says), and goes home.
 BOOST_AUTO_TEST_CASE(two_rigs_tuned_at_once) {
   serve();
   const auto bench = start_tune(*this, "bench");
