@@ -85,7 +85,7 @@ bool Inspector::note(Inspected& cell, double speed_mm_s, double passed_at_s) {
   cell.fruitless = 0;
   response_.add(pass);
   if (!order_.known && response_.size() % passes_between_refits == 0) response_.refit();
-  if (const std::optional<double> current_mA = rig_.track_current_mA()) {
+  if (const std::optional<double> current_mA = motion_.current_mA()) {
     result_.top_current_mA = std::max(result_.top_current_mA.value_or(0), *current_mA);
   }
   return true;

@@ -4,6 +4,8 @@
 #include <array>
 #include <cmath>
 
+#include "tuning/others_current.h"
+
 namespace lapwright {
 namespace asio = boost::asio;
 namespace {
@@ -30,6 +32,7 @@ Motion::Motion(Rig& rig, Clock& clock, const TestTrack& track, StepMode mode)
       filter_(static_cast<int>(track.gates.size()), track.quiet_s),
       reckoning_(clock.now()),
       turned_at_(clock.now()),
+      others_mA_(drawn_by_others_mA(rig.track_current_mA())),
       running_since_(clock.now()) {}
 
 void Motion::use_trap(const Trap& trap) { trap_ = trap; }
@@ -185,9 +188,14 @@ asio::awaitable<bool> Motion::sprint_to_edge(Direction direction, double reach_m
   co_return false;
 }
 
+std::optional<double> Motion::current_mA() const {
+  const std::optional<double> all_mA = rig_.track_current_mA();
+  return all_mA ? std::optional(std::max(*all_mA - others_mA_, 0.0)) : std::nullopt;
+}
+
 bool Motion::draws_too_much() const {
-  const std::optional<double> current_mA = rig_.track_current_mA();
-  return current_mA && usual_mA_ > 0 && *current_mA > too_much * usual_mA_;
+  const std::optional<double> now_mA = current_mA();
+  return now_mA && usual_mA_ > 0 && *now_mA > too_much * usual_mA_;
 }
 
 asio::awaitable<void> Motion::push_free(Direction direction) {

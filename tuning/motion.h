@@ -31,6 +31,7 @@ class Motion {
   SpeedBook& book() { return book_; }
   [[nodiscard]] double running_s() const;
   [[nodiscard]] double usual_mA() const { return usual_mA_; }  ///< most at the end of a pass; 0: not known
+  [[nodiscard]] std::optional<double> current_mA() const;      ///< of the engine alone
   void set_running_s(double running_s) { running_s_ = running_s; }
   void cool(double standing_s);  ///< it stood for so long
   [[nodiscard]] StepMode mode() const { return mode_; }
@@ -88,11 +89,10 @@ class Motion {
   double reckoning_error_ = 0.15;
   std::optional<int> backed_out_of_;  ///< the gate that last saw the forward end leave it in reverse
   Instant turned_at_{};
-  int blocked_s_ = 0;      ///< seconds on end of too much current, in this pass
-  Instant seen_out_{};     ///< when the latest pass seemed complete
-  double opening_mm_ = 0;  // longest one behind the forward end; 0: a closed body as far as is known
-  double last_opening_mm_ = 0;
-  double usual_mA_ = 0;  ///< most at the end of a pass; 0: not known
+  int blocked_s_ = 0;                            ///< seconds on end of too much current, in this pass
+  Instant seen_out_{};                           ///< when the latest pass seemed complete
+  double opening_mm_ = 0, last_opening_mm_ = 0;  // longest behind the forward end; 0: a closed body as far as known
+  double usual_mA_ = 0, others_mA_;  ///< most at the end of a pass, 0: not known; drawn by others on this feed
   double running_s_ = 0;
   Instant running_since_{};
 };

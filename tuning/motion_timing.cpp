@@ -100,7 +100,7 @@ asio::awaitable<PassTrouble> Motion::await_exit(PassReader& reader, PassOrder or
       if (!free) co_return PassTrouble::no_exit;
       if (!reader.complete()) continue;
     }
-    usual_mA_ = std::max(usual_mA_, rig_.track_current_mA().value_or(0));
+    usual_mA_ = std::max(usual_mA_, current_mA().value_or(0));
     seen_out_ = clock_.now();
     Instant watched = seen_out_ + seconds(watch_s);
     while (clock_.now() < watched) {  // an opening, or a flash, may look like the end for a while

@@ -3,10 +3,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "tuning/others_current.h"
+
 namespace lapwright {
 namespace {
 
 constexpr double mean_s = 1;
+constexpr double settled_s = 0.8;  // the mean of a track that has become live
 constexpr int enough_passages = 3;
 constexpr double least_mA = 20;  // lamps and sensors' noise alone are no stall
 
@@ -14,6 +17,9 @@ constexpr double least_mA = 20;  // lamps and sensors' noise alone are no stall
 
 void StallWatch::commanded(int step) {
   if ((step > 0) != (step_ > 0)) high_since_.reset();
+  if (step > 0 && step_ == 0 && stood_s_ > settled_s)
+    standing_mA_ = std::min(mean_mA_, standing_mA_.value_or(mean_mA_));
+  if (step > 0) stood_s_ = 0;
   step_ = step;
 }
 
@@ -28,9 +34,10 @@ void StallWatch::passage() {
 bool StallWatch::feed(Instant now, double current_mA) {
   const double passed_s = std::clamp(in_seconds(now - fed_), 0.0, mean_s);
   fed_ = now;
-  if (step_ > 0) fed_s_ += passed_s;
+  (step_ > 0 ? fed_s_ : stood_s_) += passed_s;
   mean_mA_ += (current_mA - mean_mA_) * (1 - std::exp(-passed_s / mean_s));
-  const double limit_mA = std::max(limits_.share * usual_mA_, least_mA);
+  const double others_mA = drawn_by_others_mA(standing_mA_);
+  const double limit_mA = others_mA + std::max(limits_.share * (usual_mA_ - others_mA), least_mA);
   const bool high = step_ > 0 && step_ <= highest_step_ && passages_ >= enough_passages && mean_mA_ > limit_mA;
   if (!high) high_since_.reset();
   if (high && !high_since_) high_since_ = now;

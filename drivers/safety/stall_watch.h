@@ -34,7 +34,9 @@ class StallWatch {
  private:
   StallLimits limits_;
   int step_ = 0;
-  int highest_step_ = 0;  ///< at which a gate saw it pass
+  double stood_s_ = 0;                 ///< on end, and read meanwhile
+  std::optional<double> standing_mA_;  ///< least that was read then: others draw it, too
+  int highest_step_ = 0;               ///< at which a gate saw it pass
   double mean_mA_ = 0;
   double usual_mA_ = 0;
   double zero_mA_ = 0;  ///< what is read of the dead track, if less than nothing

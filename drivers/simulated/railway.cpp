@@ -68,6 +68,7 @@ Railway::Railway(const RailwayDescription& railway, const EngineDescription& eng
       board_(railway.board, Silhouette(engine, track_, engine_.position_mm()), seed),
       sensor_luck_(seed ^ 0x73656e736f72ULL) {
   if (!yard_) return;
+  others_mA_ = decoder_current_mA * static_cast<double>(railway.yard->tracks.size() - 1);
   board_.look_past(&*yard_);
   engine_.set_bounds(yard_->lowest_mm(), yard_->highest_mm());
 }
@@ -102,6 +103,7 @@ void Railway::run_for(double length_s) {
     drawn_mA += drive * engine_.motor_current_mA();  // the decoder's bridge turns volts down, so current up
   }
   current_mA_ = fed() ? decoder_current_mA + std::max(0.0, drawn_mA / steps) : 0;
+  if (power_) current_mA_ += others_mA_;
 }
 
 void Railway::watch_wheels(double from_mm) {

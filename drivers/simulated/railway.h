@@ -68,6 +68,7 @@ class Railway {
   double packet_s_ = 0;
   double now_s_ = 0;
   double current_mA_ = 0;  ///< drawn from the rails, averaged over the last packet
+  double others_mA_ = 0;   ///< of it, by engines that stand in staging tracks
   bool power_ = true;
   bool lifted_ = false;
 };

@@ -103,4 +103,39 @@ BOOST_AUTO_TEST_CASE(a_sensor_that_reads_next_to_nothing_makes_no_stall) {
   BOOST_TEST(draw(15, 60, false) == -1);
 }
 
+// Ten engines stand in staging tracks and draw 300 mA. The one that runs takes it to 360; held, it takes it to 700:
+// less than two and a half times all, far more than that of its own.
+BOOST_AUTO_TEST_CASE(what_others_draw_is_not_the_engines) {
+  step = 0;
+  BOOST_TEST(draw(300, 5, false) == -1);
+  step = 10;
+  BOOST_TEST(draw(360, 20, true) == -1);
+  BOOST_TEST(draw(500, 60, false) == -1);  // 260 and two and a half times 100
+  const double after_s = draw(700, 20, false);
+  BOOST_TEST(after_s > 8);
+  BOOST_TEST(after_s < 9);
+}
+
+// Told to run before its standing was read for long enough, it counts as alone on the track.
+BOOST_AUTO_TEST_CASE(a_short_stand_tells_nothing_of_others) {
+  step = 0;
+  BOOST_TEST(draw(300, 0.5, false) == -1);
+  step = 10;
+  BOOST_TEST(draw(360, 20, true) == -1);
+  BOOST_TEST(draw(700, 60, false) == -1);
+}
+
+// Before the first start it was least; later its own motor's current still fades.
+BOOST_AUTO_TEST_CASE(the_least_standing_current_counts) {
+  step = 0;
+  BOOST_TEST(draw(20, 5, false) == -1);
+  step = 10;
+  BOOST_TEST(draw(200, 20, true) == -1);
+  step = 0;
+  BOOST_TEST(draw(150, 1, false) == -1);
+  step = 10;
+  BOOST_TEST(draw(200, 5, true) == -1);
+  BOOST_TEST(draw(450, 60, false) == -1);
+}
+
 BOOST_AUTO_TEST_SUITE_END()
