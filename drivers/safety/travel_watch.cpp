@@ -53,13 +53,15 @@ std::vector<double> TravelWatch::speeds(int way) const {
   return result;
 }
 
-/// At one step the engine goes about as fast everywhere, and no faster than it may. Gathering speed with momentum it
-/// does not: round the other way the long ways between the same gates could look even.
+/// At one step the engine goes about as fast everywhere. Gathering speed with momentum it does not, and round the other
+/// way the long ways between the same gates can look even: too fast a way counts only where the other one is, too.
 bool TravelWatch::fits(int way) const {
   const std::vector<double> all = speeds(way);
   if (all.empty()) return false;
   const auto [slowest, fastest] = std::minmax_element(all.begin(), all.end());
-  return *fastest <= alike * *slowest && *fastest <= top_mm_s_;
+  if (*fastest > alike * *slowest) return false;
+  const std::vector<double> others = speeds(-way);
+  return *fastest <= top_mm_s_ || others.empty() || *std::max_element(others.begin(), others.end()) > top_mm_s_;
 }
 
 std::optional<Stop> TravelWatch::passage(const GatePassage& latest) {

@@ -108,6 +108,24 @@ BOOST_FIXTURE_TEST_CASE(an_uneven_run_tells_no_facing, Travelled3) {
   BOOST_TEST(watch.way() == 0);
 }
 
+// A decoder that has lost its settings runs it at 644 mm/s, the wrong way: forward the same times would be 25,000 and
+// 17 mm/s, and no better.
+BOOST_FIXTURE_TEST_CASE(a_runaway_is_seen_to_run_the_wrong_way, Travelled3) {
+  command(10, Direction::reverse);
+  pass(2, 1);
+  pass(1, 1 + 150 / 100.0);
+  pass(0, 1 + 650 / 100.0);
+  BOOST_TEST(watch.way() == -1);
+  command(10, Direction::forward);
+  pass(1, 20);
+  pass(0, 20 + 500 / 644.0);
+  const double s = 20 + 500 / 644.0 + 5350 / 644.0;
+  const GateEdge edge{2, true, static_cast<std::uint32_t>(s * 1e6), 1, Instant{} + seconds(s)};
+  const std::optional<Stop> stop = watch.passage(GatePassage{2, edge, false, true});
+  BOOST_REQUIRE(stop.has_value());
+  BOOST_TEST(code(stop->reason) == "wrong-way");
+}
+
 BOOST_AUTO_TEST_SUITE_END()
 
 }  // namespace lapwright
