@@ -70,6 +70,13 @@ void as_configuration(std::string_view text) {
   for (const Gate& gate : configuration.track.gates) {
     property(gate.position_mm >= 0 && gate.position_mm <= configuration.track.length_mm, "gates stand along the track");
   }
+  if (configuration.track.staging) {
+    const Staging& staging = *configuration.track.staging;
+    property(static_cast<std::size_t>(staging.clear_gate) < configuration.track.gates.size(), "the clear gate is one");
+    property(staging.tracks.size() == configuration.staging.berths.size() &&
+                 configuration.staging.routes.orders.size() == staging.tracks.size() + 1,
+             "each staging track has a place and a route");
+  }
   if (configuration.wires) {
     const WiredSetup& wires = *configuration.wires;
     const std::size_t gates =
