@@ -68,16 +68,18 @@ bool its_turn(const QueueEntry& entry, const ShiftMeans& means) {
   return next && next->number == entry.number && !means.book.queue().paused && !means.button.pressed();
 }
 
-std::string somebody_is_on_the_way(ShiftMeans& means) {
+void all_are_put_back(const Shift& shift, ShiftMeans means) {
+  const QueueStory& queue = means.book.queue();
+  if (queue.moving || job_on_the_loop(shift, queue)) means.book.stands_on_track("");
+}
+
+std::string somebody_is_on_the_way(const ShiftMeans& means) {
   const QueueStory& queue = means.book.queue();
   if (!queue.moving) return {};
-  if (!means.set_down) {
-    return queue.on_track +
-           " was on its way between the loop and its staging track, and nobody knows where it stands: put it back onto "
-           "its staging track";
-  }
-  means.book.stands_on_track("");
-  return {};
+  return queue.on_track +
+         " was on its way between the loop and its staging track, and nobody knows where it stands: put it back onto "
+         "its "
+         "staging track";
 }
 
 asio::awaitable<bool> comes_by_hand(const QueueEntry& entry, ShiftMeans means) {

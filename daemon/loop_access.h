@@ -11,9 +11,12 @@ namespace lapwright {
 /// It is the first in the queue, and nobody has paused or ended the shift.
 [[nodiscard]] bool its_turn(const QueueEntry& entry, const ShiftMeans& means);
 
-/// Whoever was under way between the loop and a staging track when everything ended. @returns what a person has to do
-/// first; empty: nobody was, or a person has just seen to it
-[[nodiscard]] std::string somebody_is_on_the_way(ShiftMeans& means);
+/// A person has looked and cleared: whoever has a staging track is back on it.
+void all_are_put_back(const Shift& shift, ShiftMeans means);
+
+/// @returns what a person has to do first, because one was under way between the loop and its staging track when
+/// everything ended; empty: none was
+[[nodiscard]] std::string somebody_is_on_the_way(const ShiftMeans& means);
 
 /// Until the engine of that entry, which comes by hand, stands on the track. False: its turn is over, or the shift
 boost::asio::awaitable<bool> comes_by_hand(const QueueEntry& entry, ShiftMeans means);

@@ -201,9 +201,15 @@ class Service final : public RunningService, public ControlDesk {
   }
 
  private:
-  static constexpr const char* to_go_on = "when you have looked, go on with: lapwright clear";
+  [[nodiscard]] std::string to_go_on() const {
+    const bool has_yard = !configuration_.staging.berths.empty();
+    const char* const put_back = has_yard ? ", and engines are back on their staging tracks" : "";
+    return std::string("when you have looked") + put_back + ", go on with: lapwright clear";
+  }
 
-  static std::string tripped(const Trip& trip) { return "tripped: " + trip_sentence(trip) + "; " + to_go_on; }
+  [[nodiscard]] std::string tripped(const Trip& trip) const {
+    return "tripped: " + trip_sentence(trip) + "; " + to_go_on();
+  }
   static std::string cleared(bool done, const std::string& text) {
     return text_of({{"cleared", done}, {"text", text}});
   }
@@ -233,7 +239,7 @@ class Service final : public RunningService, public ControlDesk {
   /// @returns what is in doubt; empty: it was seen to be done
   asio::awaitable<std::string> halt_for(std::string who, std::string done) {
     std::string doubt = co_await make_dead(who);
-    set_state("dead", (doubt.empty() ? done : doubt) + "; " + std::string(to_go_on));
+    set_state("dead", (doubt.empty() ? done : doubt) + "; " + to_go_on());
     if (!doubt.empty()) log_->error("{}", doubt);
     co_return doubt;
   }
@@ -314,7 +320,7 @@ class Service final : public RunningService, public ControlDesk {
     if (options_.once && !stopped_by_signal_ && memory_.trip()) log_->error("{}", tripped(*memory_.trip()));
     if (failure_ || stopped_by_signal_ || options_.once) return end();
     std::string why = why_idle();
-    if (!result.trouble.empty()) why = result.trouble + "; " + to_go_on;
+    if (!result.trouble.empty()) why = result.trouble + "; " + to_go_on();
     if (const auto trip = memory_.trip()) why = tripped(*trip);
     const bool dead = result.rig_lost || memory_.trip();
     set_state(dead ? "dead" : "idle", why);

@@ -209,6 +209,7 @@ asio::awaitable<ShiftResult> run_shift(const Shift& shift, ShiftMeans means) {
   for (const EndedEntry& each : means.book.queue().ended) {
     outcome.needs_person = outcome.needs_person || each.needs_person;
   }
+  if (means.set_down) all_are_put_back(shift, means);
   while (!means.button.pressed() && !means.book.queue().paused) {
     const std::optional<QueueEntry> entry = means.book.next();
     if (!entry) break;

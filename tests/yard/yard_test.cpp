@@ -205,6 +205,26 @@ BOOST_AUTO_TEST_CASE(an_engine_left_dead_on_the_loop) {
   BOOST_TEST(bench.queue.left_out == 1);
 }
 
+// It trips in the middle of its work, a person puts it back and clears: it comes out again, and goes on where it was.
+BOOST_AUTO_TEST_CASE(cleared_is_put_back) {
+  YardBench bench;
+  bench.configuration.shift.resize(1);
+  bench.before_it_lives = [](YardStand& stand) {
+    stand.misfortune = [](const std::string&, simulated::SimulatedRig& rig, double since_s) {
+      if (rig.railway().yard()->route() == 0 && since_s > 60) rig.hold_engine(true);
+    };
+  };
+  const ShiftResult shift = bench.run();
+  BOOST_TEST(shift.rig_lost);
+  BOOST_TEST(bench.queue.on_track == "Fellbeck no. 7");
+  bench.stand->misfortune = {};
+  bench.stand->put_away("Fellbeck");
+  const ShiftResult after = bench.run({}, true);
+  BOOST_REQUIRE(after.turns.size() == 1U);
+  BOOST_TEST((after.turns.front().result.tune.end == TuneEnd::complete), after.turns.front().result.tune.detail);
+  BOOST_TEST(bench.all_at_home());
+}
+
 BOOST_AUTO_TEST_CASE(nobody_is_there_to_put_it_away) {
   YardBench bench;
   bench.leave = {{"stalled"}, 2};
