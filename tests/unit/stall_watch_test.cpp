@@ -4,6 +4,8 @@
 
 #include <boost/test/unit_test.hpp>
 
+#include "tuning/others_current.h"
+
 using namespace lapwright;
 
 namespace {
@@ -136,6 +138,12 @@ BOOST_AUTO_TEST_CASE(the_least_standing_current_counts) {
   step = 10;
   BOOST_TEST(draw(200, 5, true) == -1);
   BOOST_TEST(draw(450, 60, false) == -1);
+}
+
+BOOST_AUTO_TEST_CASE(one_engines_standing_current_is_its_own) {
+  BOOST_TEST(drawn_by_others_mA(std::nullopt) == 0);
+  BOOST_TEST(drawn_by_others_mA(38) == 0);
+  BOOST_TEST(drawn_by_others_mA(300) == 260);
 }
 
 BOOST_AUTO_TEST_SUITE_END()
