@@ -40,7 +40,7 @@ TurnoutOrder read_order(Section part) {
 std::vector<TurnoutOrder> read_orders(Section& section, const char* key, bool wired) {
   std::vector<TurnoutOrder> orders;
   if (!wired) return orders;
-  for (Section part : section.sections(key, {.min = 1, .max = 16, .help = "orders to turnouts"})) {
+  for (const Section& part : section.sections(key, {.min = 1, .max = 16, .help = "orders to turnouts"})) {
     orders.push_back(read_order(part));
   }
   return orders;

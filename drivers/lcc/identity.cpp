@@ -88,7 +88,7 @@ EventId train_search(const dcc::VehicleAddress& address, int steps) {
 EventId turnout_event(const TurnoutOrder& order) {
   if (const auto* const event = std::get_if<std::uint64_t>(&order)) return EventId{*event};
   const auto& accessory = std::get<dcc::BasicAccessory>(order);
-  const auto output = static_cast<std::uint64_t>(2 * accessory.address + (accessory.straight ? 1 : 0));
+  const std::uint64_t output = 2 * static_cast<std::uint64_t>(accessory.address) + (accessory.straight ? 1U : 0U);
   return EventId{(accessory.activate ? event::activate_accessory : event::deactivate_accessory) | output};
 }
 
