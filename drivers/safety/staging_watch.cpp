@@ -27,8 +27,9 @@ void StagingWatch::route(int route) {
   left_mm_.reset();
 }
 
+/// Asked only while the turnouts lead to a track.
 bool StagingWatch::homeward() const {
-  if (route_ == 0 || !command_) return false;
+  if (!command_) return false;
   return command_->direction != track_.staging->tracks[static_cast<std::size_t>(route_) - 1].out;
 }
 
