@@ -8,6 +8,7 @@
 #include "daemon/guarded_session.h"
 #include "daemon/job_work.h"
 #include "daemon/kept_rig.h"
+#include "daemon/staging_turn.h"
 #include "tuning/cv.h"
 #include "tuning/rig_fault.h"
 
@@ -15,7 +16,6 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr double way_home_s = 300;     // to a staging track, from any cap on running
 constexpr double settle_limit_s = 20;  // for writing back a handful of CVs, three tries each
 
 /// Keeps what a tune has told, so that nothing measured is lost when it is broken off.
@@ -77,6 +77,8 @@ asio::awaitable<void> work_into(JobResult& result, std::optional<TuneResult>& tu
                                 WorkMeans means) {
   try {
     co_await guard.power_up();
+    // Whoever was here last may have left them set, a crash or a trip on the way for instance.
+    if (means.job.order.track.staging) co_await guard.set_route(0);
   } catch (const RigFault&) {
     co_return;  // the guard has latched the reason
   }

@@ -13,7 +13,6 @@ namespace asio = boost::asio;
 namespace {
 
 constexpr Duration access_looks_every = std::chrono::seconds(1);
-constexpr std::time_t way_home_takes_s = 600;  // that must be left of the allowed hours
 
 /// Until a person says that it is done, or nobody waits for it any more. @param engine  that is to stand on the loop
 asio::awaitable<bool> person_is_ready(const QueueEntry& entry, std::string what, ShiftMeans means) {
@@ -128,7 +127,8 @@ asio::awaitable<void> clear_the_loop(const Shift& shift, ShiftMeans means, Shift
   if (next && next->engine == queue.on_track) co_return;  // it has another turn
   const std::optional<Job> job = job_on_the_loop(shift, queue);
   const std::time_t now = means.calendar.now();
-  if (!job || !shift.hours.contains(now) || !shift.hours.contains(now + way_home_takes_s)) co_return;
+  if (!job || !shift.hours.contains(now) || !shift.hours.contains(now + static_cast<std::time_t>(way_home_s)))
+    co_return;
   JobStory way_home;
   way_home.engine = title(job->record);
   JobBook book(means.book.journal(), means.calendar, way_home);

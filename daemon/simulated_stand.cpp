@@ -6,7 +6,7 @@
 
 #include "daemon/background.h"
 #include "drivers/dcc/address.h"
-#include "drivers/simulated/simulated_rig.h"
+#include "drivers/simulated/simulated_power.h"
 #include "tuning/cv.h"
 #include "tuning/rig_fault.h"
 
@@ -15,22 +15,6 @@ namespace asio = boost::asio;
 namespace {
 
 constexpr int plain_cvs = 256;  // those behind an index are as they were at first, for each work
-
-class SimulatedPower final : public TrackPower {
- public:
-  explicit SimulatedPower(simulated::SimulatedRig& rig) : rig_(rig) {}
-  asio::awaitable<void> set_power(bool on) override {
-    rig_.set_power(on);
-    co_return;
-  }
-  void send_halt() override { rig_.send_halt(); }
-  void cut() override { rig_.set_power(false); }
-  void vouch() override {}
-  [[nodiscard]] std::optional<Stop> lost() const override { return std::nullopt; }
-
- private:
-  simulated::SimulatedRig& rig_;
-};
 
 /// Told where it stands when it is over.
 using Left = std::function<void(const simulated::Railway&)>;
@@ -62,7 +46,7 @@ class SimulatedPlacement final : public Placement {
 
  private:
   simulated::SimulatedRig rig_;
-  SimulatedPower power_;
+  simulated::SimulatedPower power_;
   std::uint64_t seed_;
   std::map<int, std::uint8_t>& decoder_;  ///< outlives this
   Left left_;

@@ -19,7 +19,7 @@ using settings::Section;
 
 constexpr double least_short_mm = 50;       // of the buffers, for an engine that stops a moment late …
 constexpr double least_short_share = 0.05;  // … and of the way, for its speed is known no better
-constexpr double moderate_share = 0.4;      // of the sheet's top speed
+constexpr double moderate_share = 0.7;      // of the sheet's top speed
 
 TurnoutOrder read_order(Section part) {
   if (part.has("event")) {

@@ -11,6 +11,9 @@
 
 namespace lapwright {
 
+/// How long a way home may take: kept from every cap on running, and of the allowed hours. Measured in tests/yard.
+inline constexpr double way_home_s = 600;
+
 enum class StagingLeg : std::uint8_t { out, home };
 
 struct StagingEnd {

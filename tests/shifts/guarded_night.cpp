@@ -4,31 +4,25 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "drivers/simulated/simulated_power.h"
 #include "tests/job_bench.h"
 
 namespace lapwright::shifts {
 namespace asio = boost::asio;
 namespace {
 
-class BareRails final : public Placement, public TrackPower {
+class BareRails final : public Placement {
  public:
-  explicit BareRails(simulated::SimulatedRig& rig) : rig_(rig) {}
+  explicit BareRails(simulated::SimulatedRig& rig) : rig_(rig), power_(rig) {}
   [[nodiscard]] Rig& rig() override { return rig_; }
-  [[nodiscard]] TrackPower& power() override { return *this; }
+  [[nodiscard]] TrackPower& power() override { return power_; }
   asio::awaitable<void> leave() override { co_return; }
   [[nodiscard]] std::vector<std::string> unprotected() const override { return {}; }
   [[nodiscard]] std::optional<std::uint64_t> seed() const override { return std::nullopt; }
-  asio::awaitable<void> set_power(bool on) override {
-    rig_.set_power(on);
-    co_return;
-  }
-  void send_halt() override { rig_.send_halt(); }
-  void cut() override { rig_.set_power(false); }
-  void vouch() override {}
-  [[nodiscard]] std::optional<Stop> lost() const override { return std::nullopt; }
 
  private:
   simulated::SimulatedRig& rig_;
+  simulated::SimulatedPower power_;
 };
 
 class WaitsOnly final : public ShiftObserver {

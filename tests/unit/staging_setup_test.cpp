@@ -90,7 +90,7 @@ BOOST_AUTO_TEST_CASE(the_simulated_railway_needs_no_orders) {
   BOOST_TEST(says(read(text, true), "main"));
 }
 
-// Aims of 10 … 100 mm/s: a moderate step is the one nearest to 40.
+// Aims of 10 … 100 mm/s: a moderate step is the one nearest to 70.
 BOOST_AUTO_TEST_CASE(where_an_engine_stands_and_how_it_goes_home) {
   BOOST_TEST(read(two_tracks, true) == "");
   TuneOrder order;
@@ -101,8 +101,8 @@ BOOST_AUTO_TEST_CASE(where_an_engine_stands_and_how_it_goes_home) {
   BOOST_REQUIRE(place.has_value());
   BOOST_TEST(place->route == 2);
   BOOST_TEST(place->stop_short_mm == 300);
-  BOOST_TEST(place->step == 48);
-  BOOST_TEST(place->speed_mm_s == 40);
+  BOOST_TEST(place->step == 84);
+  BOOST_TEST(place->speed_mm_s == 70);
   BOOST_TEST((place->mode == StepMode::steps126));
 }
 

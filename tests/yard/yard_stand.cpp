@@ -4,6 +4,7 @@
 #include <boost/asio/this_coro.hpp>
 
 #include "daemon/background.h"
+#include "drivers/simulated/simulated_power.h"
 #include "tuning/cv.h"
 #include "tuning/rig_fault.h"
 
@@ -13,21 +14,23 @@ namespace {
 
 constexpr Duration world_moves_every = std::chrono::milliseconds(100);
 
-class YardPlacement final : public Placement, public TrackPower {
+class YardPlacement final : public Placement {
  public:
   YardPlacement(const simulated::RailwayDescription& railway, const simulated::EngineDescription& engine,
                 std::uint64_t seed, Clock& clock, YardStand& stand, const asio::any_io_executor& executor)
       : rig_(railway, engine, clock, seed),
+        power_(rig_),
         name_(engine.name),
         clock_(clock),
         began_(clock.now()),
         stand_(stand),
         packets_(executor, rig_.run()),
         world_(executor, world()) {
+    rig_.throw_turnouts(stand.route);  // as they were left
     rig_.set_power(false);
   }
   Rig& rig() override { return rig_; }
-  TrackPower& power() override { return *this; }
+  TrackPower& power() override { return power_; }
   asio::awaitable<void> leave() override {
     world_.cancel();
     rig_.stop();
@@ -40,14 +43,6 @@ class YardPlacement final : public Placement, public TrackPower {
   }
   [[nodiscard]] std::vector<std::string> unprotected() const override { return {}; }
   [[nodiscard]] std::optional<std::uint64_t> seed() const override { return std::nullopt; }
-  asio::awaitable<void> set_power(bool on) override {
-    rig_.set_power(on);
-    co_return;
-  }
-  void send_halt() override { rig_.send_halt(); }
-  void cut() override { rig_.set_power(false); }
-  void vouch() override {}
-  [[nodiscard]] std::optional<Stop> lost() const override { return std::nullopt; }
 
  private:
   asio::awaitable<void> world() {
@@ -66,11 +61,13 @@ class YardPlacement final : public Placement, public TrackPower {
     left.buffer_hits = railway.engine().buffer_hits();
     left.to_buffers_mm = std::min(at_mm - railway.yard()->lowest_mm(), railway.yard()->highest_mm() - at_mm);
     left.on_the_loop_mm = railway.track().on_the_loop_mm(at_mm);
-    left.ended_s = in_seconds(clock_.now().time_since_epoch());
+    left.lasted_s = in_seconds(clock_.now() - began_);
+    stand_.route = railway.yard()->route();
     stand_.note(left);
   }
 
   simulated::SimulatedRig rig_;
+  simulated::SimulatedPower power_;
   std::string name_;
   Clock& clock_;
   Instant began_;

@@ -20,7 +20,7 @@ struct Left {
   std::uint64_t buffer_hits = 0;
   double to_buffers_mm = 0;  ///< if it is home
   double on_the_loop_mm = 0;
-  double ended_s = 0;
+  double lasted_s = 0;
 };
 
 class YardStand final : public TestStand {
@@ -39,6 +39,7 @@ class YardStand final : public TestStand {
   std::function<void(const std::string& engine, simulated::SimulatedRig& rig, double since_s)> misfortune;
   std::map<std::string, std::map<int, std::uint8_t>> decoders;
   std::vector<Left> runs;
+  int route = 0;       ///< that the turnouts lie for, from one run to the next
   int collisions = 0;  ///< an engine was called while another one stood on the loop
 
  private:

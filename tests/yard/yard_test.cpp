@@ -1,10 +1,12 @@
 // Engines come out of their staging tracks, are measured, and go home, while nobody is there. Railway and engines are
 // invented; where the engines truly are the simulated railway tells.
+#include <algorithm>
 #include <boost/test/unit_test.hpp>
 #include <cstdlib>
 #include <ctime>
 #include <string>
 
+#include "daemon/staging_turn.h"
 #include "tests/yard/yard_bench.h"
 
 namespace lapwright::yard {
@@ -20,7 +22,7 @@ void show(const YardBench& bench, const ShiftResult& shift) {
   for (const Left& left : bench.stand->runs) {
     BOOST_TEST_MESSAGE(left.engine << (left.home ? " home" : " on the loop") << " to buffers " << left.to_buffers_mm
                                    << " at " << left.on_the_loop_mm << " hits " << left.buffer_hits
-                                   << (left.derailed ? " derailed" : "") << " ended " << left.ended_s);
+                                   << (left.derailed ? " derailed" : "") << " took " << left.lasted_s);
   }
 }
 
@@ -31,6 +33,7 @@ BOOST_AUTO_TEST_SUITE(staging)
 BOOST_AUTO_TEST_CASE(each_comes_out_and_goes_home) {
   const char* const wanted = std::getenv("LAPWRIGHT_YARD_SEEDS");
   const std::uint64_t seeds = wanted != nullptr ? std::stoul(wanted) : 4;
+  double longest_s = 0;
   for (std::uint64_t seed = 1; seed <= seeds; ++seed) {
     for (const bool turned : {false, true}) {
       BOOST_TEST_CONTEXT("seed " << seed << (turned ? " the other way" : "")) {
@@ -44,11 +47,15 @@ BOOST_AUTO_TEST_CASE(each_comes_out_and_goes_home) {
         BOOST_TEST(bench.queue.on_track.empty());
         if (!bench.all_at_home()) show(bench, shift);
         for (const Left& left : bench.stand->runs) {
-          if (left.home) BOOST_TEST(left.to_buffers_mm > 60);
+          if (!left.home) continue;
+          BOOST_TEST(left.to_buffers_mm > 60);
+          BOOST_TEST(left.lasted_s < way_home_s);
+          longest_s = std::max(longest_s, left.lasted_s);
         }
       }
     }
   }
+  BOOST_TEST_MESSAGE("the longest way home took " << longest_s << " s");
 }
 
 // Whole tunes: the decoder's table is another one on the way home than on the way out, and momentum is back.
@@ -121,6 +128,7 @@ BOOST_AUTO_TEST_CASE(a_crash_on_the_loop) {
   BOOST_CHECK_THROW(static_cast<void>(bench.run({Work::tune})), std::runtime_error);
   BOOST_TEST(bench.stand->runs.size() == 1U);  // it came out
   bench.stand->note(Left{"Fellbeck", false, false, 0, 0, 3000, 100});
+  bench.stand->route = 1;  // and somebody has thrown the turnouts meanwhile: the loop is closed before anything runs
   bench.night_s = 24 * 3600;
   const ShiftResult after = bench.run({Work::tune});
   BOOST_REQUIRE(after.turns.size() == 1U);
@@ -255,6 +263,19 @@ BOOST_AUTO_TEST_CASE(a_reset_decoder_is_called_out_at_the_factory_address) {
   BOOST_REQUIRE(shift.turns.size() == 1U);
   BOOST_TEST((shift.turns.front().result.tune.end == TuneEnd::complete), shift.turns.front().result.tune.detail);
   BOOST_TEST(int{decoder[1]} == 7);
+  BOOST_TEST(bench.all_at_home());
+}
+
+// What is left of its day for running is kept for the way home.
+BOOST_AUTO_TEST_CASE(a_cap_on_running_leaves_time_to_go_home) {
+  YardBench bench;
+  bench.configuration.shift.resize(1);
+  bench.configuration.caps.day_s = 800;
+  const ShiftResult shift = bench.run({Work::tune});
+  BOOST_REQUIRE(shift.turns.size() == 1U);
+  BOOST_REQUIRE(shift.turns.front().result.stop.has_value());
+  BOOST_TEST(code(shift.turns.front().result.stop->reason) == "running-time");
+  BOOST_TEST(shift.trouble.empty(), shift.trouble);
   BOOST_TEST(bench.all_at_home());
 }
 
