@@ -19,6 +19,7 @@ using settings::Section;
 
 constexpr double least_short_mm = 50;       // of the buffers, for an engine that stops a moment late …
 constexpr double least_short_share = 0.05;  // … and of the way, for its speed is known no better
+constexpr double shortest_lap_s = 8;        // at a moderate speed: nobody is round before anything can be done
 constexpr double moderate_share = 0.7;      // of the sheet's top speed
 
 TurnoutOrder read_order(Section part) {
@@ -115,8 +116,9 @@ std::optional<StagingPlace> staging_place(const StagingSetup& staging, const fs:
   const auto found = std::find_if(staging.berths.begin(), staging.berths.end(), is_it);
   if (found == staging.berths.end() || order.aims.empty()) return std::nullopt;
   const auto slower = [](const StepAim& a, const StepAim& b) { return a.speed_mm_s < b.speed_mm_s; };
-  const double wished_mm_s =
+  const double top_share_mm_s =
       moderate_share * std::max_element(order.aims.begin(), order.aims.end(), slower)->speed_mm_s;
+  const double wished_mm_s = std::min(top_share_mm_s, order.track.length_mm / shortest_lap_s);
   const auto nearer = [&](const StepAim& a, const StepAim& b) {
     return std::abs(a.speed_mm_s - wished_mm_s) < std::abs(b.speed_mm_s - wished_mm_s);
   };

@@ -14,7 +14,9 @@ namespace asio = boost::asio;
 namespace {
 
 constexpr double at_rest_s = 1.0;       // from a halt until turnouts may be set; a command to stand would not be a halt
-constexpr double clear_at_least_s = 2;  // longer than any opening takes
+constexpr double clear_at_least_s = 2;  // longer than any opening takes …
+constexpr int clear_times = 6;          // … or than one behind a short part, of which an engine may be fast
+constexpr double free_share = 0.4;      // of the way on to the turnouts, for the run-on of a known speed
 constexpr double clear_limit_s = 90;
 constexpr double motor_mA = 8;  // without which no motor turns
 constexpr int readings = 50;
@@ -55,7 +57,8 @@ class Run {
   asio::awaitable<std::optional<Passage>> next(Instant until);
   asio::awaitable<void> come_to_rest();
   asio::awaitable<std::optional<double>> standing_mA();
-  asio::awaitable<bool> all_of_it_out();
+  asio::awaitable<bool> all_of_it_out(Duration run_on_at_most);
+  [[nodiscard]] Duration room_at(double speed_mm_s) const;
   asio::awaitable<std::optional<double>> lap_mm_s();
   asio::awaitable<double> moderate_mm_s();
   asio::awaitable<StagingRun> run_in(double speed_mm_s);
@@ -125,15 +128,27 @@ asio::awaitable<std::optional<double>> Run::standing_mA() {
   co_return sum_mA / count;
 }
 
+/// So long may it run on beyond the clear gate, before it is on its way round to the turnouts.
+Duration Run::room_at(double speed_mm_s) const {
+  const auto at_mm = [&](int gate) { return track_.gates[static_cast<std::size_t>(gate)].position_mm; };
+  double free_mm = staging_.out_way * (at_mm(beyond_the_turnouts()) - at_mm(staging_.clear_gate));
+  if (free_mm <= 0) free_mm += track_.length_mm;
+  return seconds(free_share * free_mm / speed_mm_s);
+}
+
 /// Underway outwards. False: it does not come to the clear gate, or something of it stays in the beam.
-asio::awaitable<bool> Run::all_of_it_out() {
+asio::awaitable<bool> Run::all_of_it_out(Duration run_on_at_most) {
   const Instant limit = clock_.now() + seconds(clear_limit_s);
   std::optional<Instant> came = in_the_beam_ ? std::optional(clock_.now()) : std::nullopt;
   std::optional<Instant> clear_since;
   while (clock_.now() < limit) {
     Instant until = limit;
     // An opening behind the end is clear for a shorter time than what came before it took.
-    if (clear_since) until = *clear_since + std::max(*clear_since - *came, seconds(clear_at_least_s));
+    if (clear_since) {
+      const Duration in_it = *clear_since - *came;
+      const Duration longer = std::min<Duration>({seconds(clear_at_least_s), clear_times * in_it, run_on_at_most});
+      until = *clear_since + std::max(in_it, longer);
+    }
     const std::optional<Passage> change = co_await next(until);
     if (!change) co_return clear_since.has_value();
     if (change->gate != staging_.clear_gate) continue;
@@ -163,7 +178,7 @@ asio::awaitable<StagingRun> Run::out() {
                              ", and it drew no current: it does not hear at that address, is in a consist, or has no "
                              "contact with the rails"};
   }
-  const bool clear = co_await all_of_it_out();
+  const bool clear = co_await all_of_it_out(seconds(clear_at_least_s));
   co_await come_to_rest();
   if (!clear) co_return lost("it came to gate " + name(staging_.clear_gate) + " and did not leave it. Look there");
   co_await rig_.set_route(0);
@@ -222,7 +237,8 @@ asio::awaitable<StagingRun> Run::home() {
   co_await come_to_rest();
   if (speed_mm_s <= 0) co_return lost("on the way home the gates did not see it come round. Look where it stands");
   co_await drive(place_.step, end_.out);
-  const bool clear = co_await all_of_it_out();
+  const Duration room = room_at(speed_mm_s);
+  const bool clear = co_await all_of_it_out(room);
   co_await come_to_rest();
   if (!clear) {
     co_return lost("on the way home it did not run clear of gate " + name(staging_.clear_gate) + ". Look there");

@@ -95,6 +95,7 @@ BOOST_AUTO_TEST_CASE(where_an_engine_stands_and_how_it_goes_home) {
   BOOST_TEST(read(two_tracks, true) == "");
   TuneOrder order;
   order.mode = StepMode::steps126;
+  order.track.length_mm = 6000;
   for (int k = 1; k <= 10; ++k) order.aims.push_back(StepAim{12 * k, 10.0 * k, 1, true});
   BOOST_TEST(!staging_place(setup, "configs/c.json", order).has_value());
   const auto place = staging_place(setup, "configs/b.json", order);
@@ -104,6 +105,8 @@ BOOST_AUTO_TEST_CASE(where_an_engine_stands_and_how_it_goes_home) {
   BOOST_TEST(place->step == 84);
   BOOST_TEST(place->speed_mm_s == 70);
   BOOST_TEST((place->mode == StepMode::steps126));
+  order.track.length_mm = 240;  // round in eight seconds at 30 mm/s
+  BOOST_TEST(staging_place(setup, "configs/b.json", order)->speed_mm_s == 30);
 }
 
 BOOST_AUTO_TEST_SUITE_END()
