@@ -189,6 +189,7 @@ asio::awaitable<JobResult> run_job(JobOrder job_order, Placement& engine, Clock&
   GuardLimits limits = guard_limits_of(job, job_order.limits, keeper);
   keep_time_for_the_way_home(job, limits.running);
   limits.cvs = allowed;
+  limits.motion.earlier_mm_s = keeper.book().shown_mm_s();
   GuardedRig guard(engine.rig(), engine.power(), clock, std::move(limits));
   JobBook& book = keeper.book();
   const TuneOrder order = book.order_from_here(job.order);

@@ -24,8 +24,6 @@ std::string mark_of(const Job& job) {
 
 TuneOrder JobBook::order_from_here(const TuneOrder& order) const {
   TuneOrder result = order;
-  // On a shuttle the guard has to learn anew how fast each step is before it lets the engine near the buffers.
-  if (order.track.shape == TrackShape::shuttle) return result;
   result.before = story_.heard;
   if (story_.last_at > 0) result.away_s = std::max(static_cast<double>(calendar_.now() - story_.last_at), 0.0);
   return result;
@@ -37,6 +35,19 @@ CvMemory JobBook::memory_from_here() const {
   memory.written.clear();
   memory.unconfirmed.clear();
   return memory;
+}
+
+ShownSpeeds JobBook::shown_mm_s() const {
+  ShownSpeeds shown;
+  ShownSpeeds latest;
+  for (const Heard& each : story_.heard) {
+    const auto* const pass = std::get_if<Passed>(&each.what);
+    if (pass == nullptr || pass->reading.trouble != PassTrouble::none) continue;
+    double& before = latest[{pass->step, pass->direction}];
+    shown[{pass->step, pass->direction}] = std::max(before, pass->reading.speed_mm_s);
+    before = pass->reading.speed_mm_s;
+  }
+  return shown;
 }
 
 void JobBook::note(const Record& record) {

@@ -10,6 +10,7 @@
 #include "daemon/store/job_story.h"
 #include "daemon/store/journal.h"
 #include "drivers/safety/stop_reason.h"
+#include "drivers/safety/track_end_watch.h"
 
 namespace lapwright {
 
@@ -24,10 +25,12 @@ class JobBook final : public CvNotes {
 
   [[nodiscard]] Journal& journal() { return journal_; }
   [[nodiscard]] const JobStory& story() const { return story_; }
-  /// The order with what was measured already (on a loop), and the decoder's memory as it may be relied on: somebody
+  /// The order with what was measured already, and the decoder's memory as it may be relied on: somebody
   /// may have had the engine in hands since, so that only debts still hold.
   [[nodiscard]] TuneOrder order_from_here(const TuneOrder& order) const;
   [[nodiscard]] CvMemory memory_from_here() const;
+  /// The faster of each step's last two passes: one of them may have been a test with trims or CV5 lowered.
+  [[nodiscard]] ShownSpeeds shown_mm_s() const;
 
   void heard(const Heard& what);
   void settled(const CellResult& cell);  ///< a verdict that the journal holds already is not noted again

@@ -7,9 +7,9 @@ namespace lapwright {
 
 struct JobBench {
   /// @param folder  of the journal; empty: nothing is kept  @param disk  null: everything is written at once
-  JobBench(std::filesystem::path folder, const Calendar& calendar, const std::string& engine, Worker* disk = nullptr)
+  JobBench(std::filesystem::path folder, const Calendar& calendar, JobStory story, Worker* disk = nullptr)
       : journal(storage, disk != nullptr ? *disk : at_once, std::move(folder), calendar),
-        book(journal, calendar, story_of(engine)) {}
+        book(journal, calendar, std::move(story)) {}
   static JobStory story_of(const std::string& engine) {
     JobStory story;
     story.engine = engine;

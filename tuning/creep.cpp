@@ -26,6 +26,13 @@ asio::awaitable<std::optional<Passage>> next_change(Rig& rig, EdgeFilter& filter
   }
 }
 
+asio::awaitable<void> let_pass(Rig& rig, EdgeFilter& filter, Instant until) {
+  for (;;) {
+    const std::optional<Passage> change = co_await next_change(rig, filter, until, std::nullopt);
+    if (!change) co_return;
+  }
+}
+
 asio::awaitable<bool> stays_in_the_beam(Rig& rig, Clock& clock, EdgeFilter& filter, int gate,
                                         std::deque<Passage>& others) {
   const Instant sure = clock.now() + seconds(in_the_beam_s);

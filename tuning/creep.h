@@ -31,6 +31,9 @@ boost::asio::awaitable<Crept> creep(Rig& rig, Clock& clock, EdgeFilter& filter, 
 boost::asio::awaitable<std::optional<Passage>> next_change(Rig& rig, EdgeFilter& filter, Instant deadline,
                                                            std::optional<bool> blocked);
 
+/// Reads what the gates tell until then, so that nobody takes it for news afterwards.
+boost::asio::awaitable<void> let_pass(Rig& rig, EdgeFilter& filter, Instant until);
+
 /// How long an engine is in a beam at least; what is shorter is a flash, a fly, a coupler.
 inline constexpr double in_the_beam_s = 0.1;
 

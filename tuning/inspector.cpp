@@ -158,6 +158,7 @@ asio::awaitable<bool> Inspector::locate() {
   for (const StepAim& each : order_.steps) {
     if (nimble() || each.speed_mm_s <= locating_share * order_.top_mm_s) aim = &each;
   }
+  co_await roll(0);  // what the gates saw before it was commanded
   co_await command(aim->step, Direction::forward);
   const double slowest = trusts_earlier_ ? slowest_of_known : slowest_of_wanted;
   const double limit_s =

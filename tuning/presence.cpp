@@ -24,11 +24,13 @@ asio::awaitable<bool> seen_to_move(Rig& rig, Clock& clock, const TestTrack& trac
   co_await rig.drive(back);
   const Instant until = clock.now() + seconds(back_limit_s);
   const std::optional<Passage> clear = co_await next_change(rig, filter, until, false);
-  if (clear) co_await clock.sleep_for(seconds(clear_of_the_gate_s));
+  const Instant out_of_it = clock.now() + seconds(clear_of_the_gate_s);
+  if (clear) co_await let_pass(rig, filter, out_of_it);
   co_await rig.halt();
   const ThrottleCommand stand{0, Direction::forward, mode};
   co_await rig.drive(stand);
-  co_await clock.sleep_for(seconds(coming_to_rest_s));
+  const Instant at_rest = clock.now() + seconds(coming_to_rest_s);
+  co_await let_pass(rig, filter, at_rest);
   co_return true;
 }
 

@@ -64,7 +64,8 @@ class Transcript {
     if (what != nullptr) at_s_ = (*heard_)[next_++].at_s;
     return what;
   }
-  [[nodiscard]] double at_s() const { return at_s_; }  ///< of what was taken last
+  [[nodiscard]] double at_s() const { return at_s_; }  ///< of what was taken, or heard, last
+  void heard(double at_s) { at_s_ = at_s; }            ///< something new, once it is through
   /// Whatever is left, in order; the transcript is through then.
   [[nodiscard]] std::vector<Heard> rest() {
     if (through()) return {};

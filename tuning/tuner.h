@@ -49,7 +49,8 @@ class Tuner {
   boost::asio::awaitable<void> learn_momentum(int cv);
   boost::asio::awaitable<void> lend_zero(int cv);
   boost::asio::awaitable<std::optional<Passage>> nudge_until_seen();
-  boost::asio::awaitable<void> first_speed(Passage first);
+  boost::asio::awaitable<void> first_speed(Passage first);  ///< tuner_sight.cpp
+  boost::asio::awaitable<bool> first_run(Passage first);
   boost::asio::awaitable<void> find_again();
   void take_bearings(double speed_mm_s, bool low_came_first);
   boost::asio::awaitable<void> enable_table(TuneStopped unknown);  ///< thrown when CV29 is not known
@@ -87,11 +88,10 @@ class Tuner {
   Direction last_direction_ = Direction::forward;
   std::optional<std::size_t> rejected_place_;
   std::vector<Verdict> told_;
-  std::vector<std::string> remarks_, unknown_;         // CVs that may disturb the work and could not be learnt
-  bool silent_ = false, slow_end_considered_ = false;  // the decoder did not answer a read: it is not asked again
-  CvValues put_;                                       // what the decoder is meant to hold
+  std::vector<std::string> remarks_, unknown_;  // CVs that may disturb the work and could not be learnt
+  CvValues put_;                                // what the decoder is meant to hold
   Transcript before_;
-  bool replaying_, locating_ = false;  // the gates see the engine anew
+  bool replaying_, locating_ = false, silent_ = false, slow_end_considered_ = false;  // silent: not asked again
   Instant live_since_;
   int passes_ = 0, rejected_ = 0, noisy_ = 0, trim_changes_ = 0;
   std::size_t considered_at_ = 0, refitted_at_ = 0, recalled_ = 0;  // passes; recalled from earlier sessions

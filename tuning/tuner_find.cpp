@@ -1,4 +1,4 @@
-// First movement: raise the drive until a gate sees the engine, learn which way it faces and how fast it is.
+// First movement: raise the drive until a gate sees the engine; what it learns there is in tuner_sight.cpp.
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -10,36 +10,13 @@ namespace lapwright {
 namespace asio = boost::asio;
 namespace {
 
-constexpr int find_step = 1;  // with the table switched off it means CV2 = 0: an engine that can't run away
 constexpr double first_value = 20;
-constexpr double highest_value = 170;  // of what is not known yet
-constexpr double rise = 1.10;          // each second
-constexpr double slow_rise = 1.03;
+constexpr double slow_rise = 1.03;  // each second
 constexpr double slow_from = 100;
-constexpr int raises_at_most = 6;  // of an engine that moved a moment ago
 constexpr int rounds_at_most = 4;
 constexpr double search_units = 18;         // the top of the sheet: once around a loop takes long
 constexpr double careful_search_units = 4;  // buffers are near
 constexpr std::size_t passes_to_search_by = 4;
-constexpr double slowest_share = 0.1;  // of the sheet's top speed
-
-/// When the engine's end came to one gate. Openings behind the end block the beam again: they are clear for a shorter
-/// time than the part before them blocked it, unlike the track between two visits.
-struct Sighting {
-  std::optional<double> came_s;
-  std::optional<double> left_s;
-
-  void feed(const Passage& seen) {
-    if (!seen.blocked) {
-      left_s = seen.at_s;
-      return;
-    }
-    const bool opening = came_s && left_s && seen.at_s - *left_s < *left_s - *came_s;
-    const bool doubled = came_s && !left_s;
-    if (!opening && !doubled) came_s = seen.at_s;
-    left_s.reset();
-  }
-};
 
 /// Table value that should let it run at that speed, by what is known of it; 0: too little is.
 double search_value(const ProofSheet& sheet, double units) {
@@ -79,6 +56,7 @@ asio::awaitable<std::optional<Passage>> Tuner::nudge_until_seen() {
   double value = std::clamp(known_value, first_value, 255.0);
   int& entry = sheet_.settings().table[0];
   double waited_s = 0;
+  co_await motion_.roll(0);  // what the gates saw before it was commanded: a hand, its way back from another look
   // Long enough to come around at a walking pace, should it have been set down behind the gates.
   const double patience_s = 25 + order_.track.length_mm / (0.3 * 18 * unit_mm_s_);
   while (waited_s < patience_s) {
@@ -92,7 +70,7 @@ asio::awaitable<std::optional<Passage>> Tuner::nudge_until_seen() {
       if (passage->blocked) co_return passage;
     }
     waited_s += 1.1;
-    value = std::max(value, std::min(value * (value < slow_from ? rise : slow_rise), highest_value));
+    value = std::max(value, std::min(value * (value < slow_from ? find_rise : slow_rise), highest_find_value));
     check_budget();
   }
   co_await rest();
@@ -121,54 +99,6 @@ asio::awaitable<void> Tuner::enable_table(TuneStopped unknown) {
                     "the decoder does not let CV29 bit 4 be set: it has no speed table that could be tuned"};
 }
 
-asio::awaitable<void> Tuner::first_speed(Passage first) {
-  const double fastest_mm_s = 4 * 18 * unit_mm_s_;
-  const double slowest_mm_s = slowest_share * 18 * unit_mm_s_;
-  const Instant until = clock_.now() + seconds(order_.track.length_mm / slowest_mm_s);
-  std::array<Sighting, 2> gates;  // low, high
-  std::array<bool, 2> saw = {};
-  int raises_left = raises_at_most;
-  Instant raise_at = clock_.now() + seconds(trap_.base_mm / slowest_mm_s);
-  Passage seen = first;
-  for (;;) {
-    const bool low = seen.gate == trap_.low_gate;
-    if (low || seen.gate == trap_.high_gate) {
-      Sighting& here = gates[low ? 0 : 1];
-      saw[low ? 0 : 1] = true;
-      const std::optional<double> before = here.came_s;
-      here.feed(seen);
-      const std::optional<double> beside = trap_.times_laps() ? before : gates[low ? 1 : 0].came_s;
-      if (seen.blocked && beside && here.came_s == seen.at_s) {
-        const double speed_mm_s = trap_.base_mm / (seen.at_s - *beside);
-        if (speed_mm_s <= fastest_mm_s && speed_mm_s >= slowest_mm_s) {
-          take_bearings(speed_mm_s, trap_.times_laps() || !low);
-          co_await motion_.command(find_step, Direction::forward, speed_mm_s);
-          co_return;
-        }
-      }
-    }
-    std::optional<Passage> next;
-    while (!next && clock_.now() < until) {
-      // With the least drive that moves it, it may have stalled in the trap; the next lap will tell its speed then.
-      const bool may_stand = saw[0] != saw[1] && raises_left > 0;
-      const Instant deadline = may_stand ? std::min(raise_at, until) : until;
-      next = co_await motion_.next_passage(deadline);
-      if (next || !may_stand) break;
-      --raises_left;
-      int& entry = sheet_.settings().table[0];
-      entry = std::min(static_cast<int>(std::ceil(entry * rise)), static_cast<int>(highest_value));
-      co_await put_entry(1);
-      raise_at = clock_.now() + std::chrono::seconds(1);
-    }
-    if (!next) break;
-    seen = *next;
-  }
-  throw TuneStopped{TuneEnd::position_lost, "the engine was seen at gate '" +
-                                                order_.track.gates[static_cast<std::size_t>(first.gate)].name +
-                                                "' and not at the next one. Check that gate, and that the track is "
-                                                "clear"};
-}
-
 asio::awaitable<void> Tuner::find_again() {
   observer_.phase("looking for the engine anew");
   if (sighted_before()) co_return;
@@ -179,7 +109,7 @@ asio::awaitable<void> Tuner::find_again() {
     Visit visit(trap_);
     if (round == 0) visit.feed(*first);
     // A lap at the slowest speed that the first search may have ended with.
-    const Instant until = clock_.now() + seconds(order_.track.length_mm / (slowest_share * 18 * unit_mm_s_));
+    const Instant until = clock_.now() + seconds(order_.track.length_mm / (slowest_find_share * 18 * unit_mm_s_));
     Instant quiet = visit.begun() ? clock_.now() + seconds(visit.quiet_s()) : until;
     for (;;) {
       const std::optional<Passage> passage = co_await motion_.next_passage(quiet);

@@ -12,7 +12,12 @@ namespace asio = boost::asio;
 double Tuner::spent_s() const { return before_.at_s() + (replaying_ ? 0 : in_seconds(clock_.now() - live_since_)); }
 
 void Tuner::hear(const HeardOfTrack& what) {
-  if (!replaying_) observer_.heard(Heard{spent_s(), what});
+  if (replaying_) return;
+  const double at_s = spent_s();
+  observer_.heard(Heard{at_s, what});
+  if (locating_) return;  // the way back to the gates takes nothing of the time that the steps may have
+  before_.heard(at_s);
+  live_since_ = clock_.now();
 }
 
 bool Tuner::sighted_before() {
@@ -95,7 +100,8 @@ asio::awaitable<void> Tuner::locate_again() {
   const FirstSight sight = sight_;
   const int first_entry = sheet_.settings().table[0];
   locating_ = true;
-  if (trap_.times_laps()) {
+  // Behind the trap of a shuttle there is no room to wait for the whole of a visit.
+  if (trap_.times_laps() || order_.track.shape == TrackShape::shuttle) {
     observer_.phase("looking for the engine anew");
     const std::optional<Passage> first = co_await nudge_until_seen();
     if (!first) throw TuneStopped{TuneEnd::position_lost, "the engine is not seen at the gates any more"};
@@ -109,7 +115,7 @@ asio::awaitable<void> Tuner::locate_again() {
   sheet_.settings().table[0] = first_entry;
   co_await put_entry(1);
   refresh_book();
-  live_since_ = clock_.now();  // the way back to the gates takes nothing of the time that the steps may have
+  live_since_ = clock_.now();
 }
 
 }  // namespace lapwright

@@ -61,12 +61,12 @@ asio::awaitable<void> Tuner::sweep() {
   const double worthwhile_s = patience * proving_s + started_sweep_grace_s;
   const double passes_at_most = patience * passes_per_cell * static_cast<double>(sheet_.cells().size()) +
                                 passes_at_start + static_cast<double>(recalled_);
-  const double began_s = spent_s();
+  const double began_s = before_.at_s();  // a tune that goes on after a break has to decide by the same times
   sheet_.improve_entries();
   sheet_.judge();
   for (;;) {
     check_budget();
-    const double swept_s = spent_s() - began_s;
+    const double swept_s = before_.at_s() - began_s;
     if (swept_s > haste_share * worthwhile_s) sheet_.make_haste();
     if (swept_s > settle_share * worthwhile_s && sheet_.all_measured()) sheet_.keep_measured_values();
     const bool late = swept_s > worthwhile_s && sheet_.all_measured();

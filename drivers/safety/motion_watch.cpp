@@ -18,7 +18,7 @@ MotionWatch::MotionWatch(MotionLimits limits)
     : limits_(std::move(limits)),
       gates_(limits_.track.gates.size(), limits_.track.quiet_s),
       travel_(limits_.track, top_of(limits_), limits_.fastest_mm_s),
-      ends_(limits_.track, limits_.braking),
+      ends_(limits_.track, limits_.braking, limits_.earlier_mm_s),
       staging_(limits_.track, limits_.braking, limits_.fastest_mm_s),
       stall_(limits_.stall) {}
 
@@ -122,10 +122,12 @@ std::optional<Stop> MotionWatch::passage(const GatePassage& passage) {
                 "gate " + name(passage.gate) + " saw the engine run, and the current sensor reads " +
                     whole(stall_.mean_mA()) + " mA: it is out of order, or not in this track's feed"};
   }
-  if (!passage.fresh || at < turned_at_) return std::nullopt;
+  if (!passage.fresh || at <= turned_at_) return std::nullopt;
+  const bool from_a_turn = in_a_turn_;
+  in_a_turn_ = at <= turned_at_ + seconds(limits_.braking.reaction_s);  // it may still have gone the old way
   if (auto found = travel_.passage(passage)) return found;
   if (auto found = staging_.passage(passage)) return found;
-  return ends_.passage(passage, travel_.way(), travel_.speed_mm_s(), travel_.mean_mm_s());
+  return ends_.passage(passage, travel_.way(), {travel_.speed_mm_s(), travel_.mean_mm_s(), from_a_turn});
 }
 
 std::optional<Stop> MotionWatch::passage_at_rest(const GatePassage& passage) const {

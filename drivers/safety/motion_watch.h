@@ -26,7 +26,8 @@ struct MotionLimits {
   double sheet_slowest_mm_s = 0;  ///< 0: no sheet is known, and missing passages stop nothing
   StallLimits stall;
   BrakingLimits braking;
-  TestTrack track;  ///< without gates: no rule about motion applies
+  ShownSpeeds earlier_mm_s;  ///< of a shuttle's engine whose work was broken off: what the gates had shown
+  TestTrack track;           ///< without gates: no rule about motion applies
 };
 
 /// Pure: time is an argument. Feeds every rule about motion with passages and commands; the rules stand in files of
@@ -78,6 +79,7 @@ class MotionWatch {
   Instant waiting_since_{};                 ///< for a passage, as if it had run on end
   Duration waited_{};                       ///< for a passage, before it was stopped
   std::optional<int> last_gate_;            ///< that saw it
+  bool in_a_turn_ = false;                  ///< it did so when it may not have turned round yet
 };
 
 }  // namespace lapwright

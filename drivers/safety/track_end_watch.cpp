@@ -1,16 +1,18 @@
 #include "drivers/safety/track_end_watch.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "drivers/safety/whole_number.h"
 
 namespace lapwright {
 namespace {
 
-constexpr double unlikely = 1.6;  // times the last speed at the same step: an edge was missed
+constexpr double unlikely = 1.6;  // times the last speed at the same step: an edge was missed, or it stuck on the way
 constexpr double spare = 1.1;
+constexpr double more_spare = 1.25;    // of a step not seen yet, or of an engine that has warmed on its way out …
+constexpr double warm_s = 60;          // … for so long
 constexpr double still_gathering = 2;  // times the mean between the gates: the step was raised on the way
-constexpr double more_spare = 1.25;
 
 }  // namespace
 
@@ -27,24 +29,50 @@ bool TrackEndWatch::outermost(int gate, int way) const {
   return true;
 }
 
-/// A step that was not seen yet is no faster than any higher one that was.
-double TrackEndWatch::fastest_mm_s() const {
-  if (seen_mm_s_.empty()) return rough_mm_s_;
-  const auto found = seen_mm_s_.find({command_->step, command_->direction});
-  if (found != seen_mm_s_.end()) return spare * found->second;
+/// A step that was not seen yet is no faster than it was earlier, nor than any higher one that was seen.
+double TrackEndWatch::fastest_mm_s(Instant now) const {
+  if (seen_mm_s_.empty() && earlier_mm_s_.empty()) return rough_mm_s_;
+  const std::pair notch(command_->step, command_->direction);
+  if (const auto found = seen_mm_s_.find(notch); found != seen_mm_s_.end()) {
+    const double warmed = std::min(in_seconds(now - outward_since_) / warm_s, 1.0);
+    return std::lerp(spare, more_spare, warmed) * found->second;
+  }
+  if (const auto found = earlier_mm_s_.find(notch); found != earlier_mm_s_.end()) return more_spare * found->second;
   double fastest = 0;
   std::optional<double> higher;
-  for (const auto& [notch, speed_mm_s] : seen_mm_s_) {
-    fastest = std::max(fastest, speed_mm_s);
-    if (notch.first >= command_->step) higher = std::min(speed_mm_s, higher.value_or(speed_mm_s));
+  for (const ShownSpeeds* const known : {&seen_mm_s_, &earlier_mm_s_}) {
+    for (const auto& [other, speed_mm_s] : *known) {
+      fastest = std::max(fastest, speed_mm_s);
+      if (other.first >= command_->step) higher = std::min(speed_mm_s, higher.value_or(speed_mm_s));
+    }
   }
   return more_spare * higher.value_or(fastest);
+}
+
+/// An unlikely speed is believed when the next one agrees, and one from a turn if it is likely.
+void TrackEndWatch::learn(const LegSpeeds& leg) {
+  if (leg.mean_mm_s && !leg.from_a_turn) rough_mm_s_ = still_gathering * *leg.mean_mm_s;
+  if (!leg.steady_mm_s) return;
+  const double speed_mm_s = *leg.steady_mm_s;
+  const std::pair notch(command_->step, command_->direction);
+  const auto agrees = [&](const ShownSpeeds& with) {
+    const auto other = with.find(notch);
+    return other != with.end() && std::max(speed_mm_s, other->second) < unlikely * std::min(speed_mm_s, other->second);
+  };
+  const bool likely = agrees(seen_mm_s_);
+  if (leg.from_a_turn && !likely) return;
+  if (seen_mm_s_.contains(notch) && !likely && !agrees(doubted_mm_s_)) {
+    doubted_mm_s_[notch] = speed_mm_s;
+    return;
+  }
+  seen_mm_s_[notch] = speed_mm_s;
+  doubted_mm_s_.erase(notch);
 }
 
 /// What an engine runs back is not counted: only a gate tells that it is back.
 void TrackEndWatch::reckon(Instant now) {
   if (outward_ && command_ && command_->direction == out_direction_) {
-    left_mm_ -= fastest_mm_s() * in_seconds(now - reckoned_at_);
+    left_mm_ -= fastest_mm_s(now) * in_seconds(now - reckoned_at_);
   }
   reckoned_at_ = now;
 }
@@ -59,26 +87,20 @@ void TrackEndWatch::stand(Instant now) {
   command_.reset();
 }
 
-std::optional<Stop> TrackEndWatch::passage(const GatePassage& latest, int way, std::optional<double> speed_mm_s,
-                                           std::optional<double> mean_mm_s) {
+std::optional<Stop> TrackEndWatch::passage(const GatePassage& latest, int way, const LegSpeeds& leg) {
   if (track_.shape != TrackShape::shuttle) return std::nullopt;
-  if (mean_mm_s) rough_mm_s_ = still_gathering * *mean_mm_s;
-  if (speed_mm_s) {
-    const Notch notch{command_->step, command_->direction};
-    const auto known = seen_mm_s_.find(notch);
-    if (known == seen_mm_s_.end() || *speed_mm_s < unlikely * known->second) seen_mm_s_[notch] = *speed_mm_s;
-  }
+  learn(leg);
   outward_ = way != 0 && outermost(latest.gate, way);
   out_direction_ = command_->direction;
   if (outward_) left_mm_ = room_mm(latest.gate, way);
-  reckoned_at_ = latest.edge.heard;
+  reckoned_at_ = outward_since_ = latest.edge.heard;
   return look(latest.edge.heard);
 }
 
 std::optional<Stop> TrackEndWatch::look(Instant now) {
   reckon(now);
   if (!outward_ || !command_ || command_->direction != out_direction_) return std::nullopt;
-  const double speed_mm_s = fastest_mm_s();
+  const double speed_mm_s = fastest_mm_s(now);
   const double to_stop_mm = speed_mm_s * limits_.reaction_s + speed_mm_s * speed_mm_s / (2 * limits_.braking_mm_s2);
   if (left_mm_ >= to_stop_mm) return std::nullopt;
   return Stop{StopReason::end_of_track, "the engine may be " + whole(std::max(left_mm_, 0.0)) +

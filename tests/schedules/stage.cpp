@@ -56,7 +56,7 @@ bool Stage::play() {
 }
 
 asio::awaitable<void> Stage::job() {
-  JobBench bench({}, calendar, title(schedule.job.record));
+  JobBench bench({}, calendar, JobBench::story_of(title(schedule.job.record)));
   JobKeeper keeper(memory, calendar, hours, bench.book);
   const KnownEngine unknown;
   const JobOrder order{schedule.job, schedule.job.record, RestoreStage::whole, unknown, limits};

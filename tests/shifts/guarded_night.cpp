@@ -2,6 +2,7 @@
 
 #include <boost/asio/co_spawn.hpp>
 #include <cmath>
+#include <set>
 #include <stdexcept>
 
 #include "drivers/simulated/simulated_power.h"
@@ -25,19 +26,29 @@ class BareRails final : public Placement {
   simulated::SimulatedPower power_;
 };
 
-class WaitsOnly final : public ShiftObserver {
+/// Keeps what is waited for, and counts the passes of steps that stand as proved.
+class NightObserver final : public ShiftObserver {
  public:
-  explicit WaitsOnly(std::vector<std::string>& waits) : waits_(waits) {}
+  NightObserver(std::vector<std::string>& waits, int& proved_again) : waits_(waits), proved_again_(proved_again) {}
   void engine_begins(const Job&, int, int) override {}
   void engine_ends(const Job&, const JobResult&) override {}
   void waits(const std::string& why) override { waits_.push_back(why); }
   void phase(const std::string&) override {}
-  void pass(int, Direction, double) override {}
-  void settled(const CellResult&) override {}
+  void recalls(bool still) override { recalls_ = still; }
+  void pass(int step, Direction direction, double) override {
+    if (!recalls_ && proved_.contains({step, direction})) ++proved_again_;
+  }
+  void settled(const CellResult& cell) override {
+    if (cell.verdict == Verdict::proved) proved_.emplace(cell.step, cell.direction);
+  }
+  void withdrawn(const CellResult& cell) override { proved_.erase({cell.step, cell.direction}); }
   void progress(int, int) override {}
 
  private:
   std::vector<std::string>& waits_;
+  int& proved_again_;
+  std::set<std::pair<int, Direction>> proved_;
+  bool recalls_ = false;
 };
 
 class TimedDisk final : public Worker {
@@ -63,7 +74,7 @@ struct GuardedNight::Stage {
         calendar(clock, night.begins),
         disk(clock, night.disk_s),
         memory(storage, night.state, calendar, night.caps, RetryRule{}),
-        observer(night.waits_) {}
+        observer(night.waits_, night.proved_again_) {}
   VirtualClock clock;
   asio::io_context context{1};
   simulated::SimulatedRig rig;
@@ -73,7 +84,7 @@ struct GuardedNight::Stage {
   TimedDisk disk;
   ShiftMemory memory;
   StopButton button;
-  WaitsOnly observer;
+  NightObserver observer;
 };
 
 GuardedNight::GuardedNight(Plan plan) : plan_(std::move(plan)) {}
@@ -90,13 +101,15 @@ asio::awaitable<void> GuardedNight::work() {
   job.record.name = plan_.engine.name;
   job.record.road_number = plan_.engine.road_number;
   job.order = plan_.order;
-  JobBench bench({}, stage_->calendar, title(job.record), &stage_->disk);
+  JobStory story = told.value_or(JobBench::story_of(title(job.record)));
+  JobBench bench({}, stage_->calendar, std::move(story), &stage_->disk);
   JobKeeper keeper(stage_->memory, stage_->calendar, hours, bench.book);
   const KnownEngine unknown;
   const JobOrder order{job, job.record, RestoreStage::whole, unknown, limits};
   const JobResult result =
       co_await run_job(order, stage_->rails, stage_->clock, stage_->button, stage_->observer, keeper);
   result_ = result;
+  told = bench.book.story();
   over_ = true;
   stage_->rig.stop();
 }

@@ -39,6 +39,7 @@ class GuardedNight {
   AllowedHours hours;
   std::filesystem::path state = {};                   ///< folder; empty: nothing is kept
   std::time_t begins = 1'795'000'000;                 ///< time of day
+  std::optional<JobStory> told = {};                  ///< by a night that was broken off; after `run` by this one
   std::function<double(double now_s)> disk_s = {};    ///< how long a write takes; none: no time at all
   std::function<void(double now_s)> each_100ms = {};  ///< the world's own doings, faults among them
 
@@ -52,6 +53,7 @@ class GuardedNight {
   [[nodiscard]] double now_s() const;
   [[nodiscard]] double dead_at_s() const { return dead_at_s_; }                   ///< when the rails went dead for good
   [[nodiscard]] const std::vector<std::string>& waits() const { return waits_; }  ///< what was told of pauses
+  [[nodiscard]] int proved_again() const { return proved_again_; }                ///< passes of what stood as proved
   [[nodiscard]] double longest_stand_s() const { return longest_stand_s_; }
   [[nodiscard]] ShiftMemory& memory();
   [[nodiscard]] int cv(int number);
@@ -64,6 +66,7 @@ class GuardedNight {
   Plan plan_;
   JobResult result_;
   std::vector<std::string> waits_;
+  int proved_again_ = 0;
   double dead_at_s_ = 0;
   double longest_stand_s_ = 0;
   bool over_ = false;

@@ -79,6 +79,41 @@ BOOST_AUTO_TEST_CASE(nor_on_any_other_layout) {
   }
 }
 
+// A silent decoder's engine is first looked for twice, and what the gates saw the first time is no news the second
+// time.
+BOOST_AUTO_TEST_CASE(nor_a_silent_one_on_a_shuttle) {
+  for (const auto& [name, seed] :
+       {std::pair("bracken", 1502), std::pair("low_fell", 1504), std::pair("nettle", 1607)}) {
+    if (slow_run() && seed != 1502) continue;
+    BOOST_TEST_CONTEXT(name << ", seed " << seed) {
+      GuardedNight night(shuttle_night(from_shed(name), static_cast<std::uint64_t>(seed)));
+      night.run();
+      check_never_stopped(night);
+      BOOST_TEST(night.rig().buffer_hits() == 0U);
+    }
+  }
+}
+
+// It sticks between the gates when they see it first: how fast it is when it gets free they can't tell, and it is not
+// to run on into the buffers.
+BOOST_AUTO_TEST_CASE(one_that_sticks_at_first_sight_on_a_shuttle_is_taken_back) {
+  for (const std::uint64_t seed : seeds(331, 3)) {
+    GuardedNight night(shuttle_night(from_shed("carrow_moss"), seed));
+    std::optional<double> stuck_s;
+    double farthest_mm = 0;
+    night.each_100ms = [&](double now_s) {
+      const double at_mm = night.rig().engine().position_mm();
+      farthest_mm = std::max(farthest_mm, at_mm);
+      if (!stuck_s && at_mm > 1500) stuck_s = now_s;  // the gates are at 1425 and 1575 mm
+      night.rig().hold_engine(stuck_s && now_s < *stuck_s + 40);
+    };
+    night.run();
+    check_never_stopped(night);
+    BOOST_TEST(night.rig().buffer_hits() == 0U);
+    BOOST_TEST_MESSAGE("stuck at " << *stuck_s << " s, came as far as " << farthest_mm << " mm");
+  }
+}
+
 BOOST_AUTO_TEST_CASE(nor_where_laps_are_timed, *boost::unit_test::precondition(not_slow)) {
   GuardedNight laps(lap_night(plain_engine(), 312));
   laps.run();

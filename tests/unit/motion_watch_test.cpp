@@ -221,6 +221,22 @@ BOOST_AUTO_TEST_CASE(without_a_sheet_or_gates_nothing_is_guessed) {
   BOOST_TEST(watch.top_mm_s() == 1500);
 }
 
+// It is turned round, and 20 ms later, still on its old way, its head comes to a gate; soon the tail is back in the
+// beam of the other one. From gate to gate in 280 ms would be 536 mm/s, and the end of the track near.
+BOOST_AUTO_TEST_CASE(what_a_gate_sees_as_it_turns_belongs_to_the_way_before) {
+  MotionLimits shuttle = limits();
+  shuttle.track.shape = TrackShape::shuttle;
+  watch = MotionWatch(shuttle);
+  drive(1, 10);
+  pass(0, 5, 50);  // 120 mm of it, clear of the gate after 2.4 s
+  drive(8, 10, Direction::reverse);
+  hear(1, true, 8.02);
+  hear(1, false, 8.2);
+  hear(0, true, 8.3);
+  for (int tenth = 84; tenth < 120; ++tenth) look(0.1 * tenth);
+  BOOST_TEST(reason() == "none", (stop ? stop->sentence : ""));
+}
+
 BOOST_AUTO_TEST_CASE(without_gates_no_passage_is_missed) {
   MotionLimits blind = limits();
   blind.track.gates.clear();
