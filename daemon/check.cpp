@@ -176,6 +176,7 @@ InspectionOrder proof_order(const Job& job, const std::optional<EarlierTune>& tu
 InspectionOrder check_order(const Job& job, const CvLedger& ledger, bool all) {
   InspectionOrder result = all_steps(job);
   result.momentum = {momentum_s(job, ledger, cv::acceleration), momentum_s(job, ledger, cv::deceleration)};
+  std::erase_if(result.steps, [&](const StepAim& aim) { return !has_room(result, aim); });
   if (all || result.steps.size() <= spread_of) return result;
   std::vector<StepAim> spread;
   for (std::size_t i = 0; i < spread_of; ++i) {
@@ -183,6 +184,17 @@ InspectionOrder check_order(const Job& job, const CvLedger& ledger, bool all) {
   }
   result.steps = std::move(spread);
   return result;
+}
+
+std::string left_out_for_room(const Job& job, const InspectionOrder& order) {
+  std::vector<int> steps;
+  for (const StepAim& aim : all_steps(job).steps) {
+    if (!has_room(order, aim)) steps.push_back(aim.step);
+  }
+  if (steps.empty()) return {};
+  return fmt::format(
+      "steps from {} on were left out: with the momentum in CV3 and CV4 the shuttle is too short for them",
+      steps.front());
 }
 
 std::string_view word(Condition condition) {

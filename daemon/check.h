@@ -15,6 +15,8 @@ namespace lapwright {
 /// What to measure. @param ledger  may know the momentum; where nobody does, a slow engine is assumed
 /// @param all  every step of the sheet that is to be proved; otherwise four of them, from the lowest to the highest
 [[nodiscard]] InspectionOrder check_order(const Job& job, const CvLedger& ledger, bool all);
+/// What is told of the steps that a shuttle has no room for; empty: it has, for all of them
+[[nodiscard]] std::string left_out_for_room(const Job& job, const InspectionOrder& order);
 /// What a restore has to prove: one step of each quarter of the sheet, without momentum. Of what the tune had proved
 /// both ways, as far as that gives four: what it had not can't be held against the decoder, only whether it runs as
 /// then. In each quarter the step whose proof will be the shortest: a fast one that the tune had left well within

@@ -194,7 +194,7 @@ asio::awaitable<JobResult> run_job(JobOrder job_order, Placement& engine, Clock&
   JobBook& book = keeper.book();
   const TuneOrder order = book.order_from_here(job.order);
   CvLedger ledger(book.memory_from_here(), &book);
-  KeptRig kept(guard, book.journal());
+  KeptRig kept(guard, book);
   Notes notes(observer, book);
   std::optional<TuneResult> tuned;
   JobResult result;

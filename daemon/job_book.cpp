@@ -55,6 +55,10 @@ void JobBook::note(const Record& record) {
   journal_.note(record);
 }
 
+void JobBook::runs() {
+  if (!story_.ran) note({{"kind", "runs"}});
+}
+
 void JobBook::heard(const Heard& what) { note(heard_record(what)); }
 
 void JobBook::settled(const CellResult& cell) {

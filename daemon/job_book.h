@@ -32,6 +32,7 @@ class JobBook final : public CvNotes {
   /// The faster of each step's last two passes: one of them may have been a test with trims or CV5 lowered.
   [[nodiscard]] ShownSpeeds shown_mm_s() const;
 
+  void runs();  ///< before its first command to run
   void heard(const Heard& what);
   void settled(const CellResult& cell);  ///< a verdict that the journal holds already is not noted again
   void withdrawn(const CellResult& cell);

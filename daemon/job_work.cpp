@@ -30,7 +30,15 @@ asio::awaitable<void> undo_work(JobResult& result, WorkMeans with) {
 
 asio::awaitable<void> check_work(JobResult& result, std::optional<TuneResult>& tuned, WorkMeans with) {
   const InspectionOrder order = check_order(with.job, with.ledger, with.job.work == Work::check_all);
-  const TuneResult seen = co_await inspect(with.rig, with.clock, order, with.observer);
+  if (order.steps.empty()) {
+    throw TuneStopped{
+        TuneEnd::no_room,
+        "with the momentum in its CV3 and CV4 no step can be measured on this shuttle: there is too little "
+        "track beyond the gates for it to brake and gather speed. Check it on a loop"};
+  }
+  TuneResult seen = co_await inspect(with.rig, with.clock, order, with.observer);
+  const std::string remark = left_out_for_room(with.job, order);
+  if (!remark.empty()) seen.remarks.push_back(remark);
   tuned = seen;
   if (seen.end != TuneEnd::complete) co_return;
   const CheckFinding finding = judge_check(seen, with.known.tuned);

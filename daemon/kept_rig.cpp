@@ -8,7 +8,7 @@ namespace asio = boost::asio;
 asio::awaitable<void> KeptRig::keep() {
   std::string trouble;
   try {
-    co_await journal_.flush();
+    co_await book_.journal().flush();
   } catch (const FileLost& lost) {
     trouble = lost.what();
   }
@@ -19,7 +19,10 @@ asio::awaitable<void> KeptRig::keep() {
 }
 
 asio::awaitable<void> KeptRig::drive(ThrottleCommand command) {
-  if (command.step > 0) co_await keep();  // a stop waits for no disk
+  if (command.step > 0) {  // a stop waits for no disk
+    book_.runs();
+    co_await keep();
+  }
   co_await guard_.drive(command);
 }
 

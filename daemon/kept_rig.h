@@ -2,15 +2,15 @@
 // engine or its decoder is told the next thing.
 #pragma once
 
-#include "daemon/store/journal.h"
+#include "daemon/job_book.h"
 #include "drivers/safety/guarded_rig.h"
 
 namespace lapwright {
 
 class KeptRig final : public Rig {
  public:
-  /// Both outlive it.
-  KeptRig(GuardedRig& guard, Journal& journal) : guard_(guard), journal_(journal) {}
+  /// All outlive it.
+  KeptRig(GuardedRig& guard, JobBook& book) : guard_(guard), book_(book) {}
 
   boost::asio::awaitable<void> drive(ThrottleCommand command) override;
   boost::asio::awaitable<void> halt() override;
@@ -26,7 +26,7 @@ class KeptRig final : public Rig {
   boost::asio::awaitable<void> keep();
 
   GuardedRig& guard_;
-  Journal& journal_;
+  JobBook& book_;
 };
 
 }  // namespace lapwright

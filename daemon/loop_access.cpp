@@ -81,13 +81,16 @@ std::string somebody_is_on_the_way(const ShiftMeans& means) {
          "staging track";
 }
 
-asio::awaitable<bool> comes_by_hand(const QueueEntry& entry, ShiftMeans means) {
+asio::awaitable<bool> comes_by_hand(const QueueEntry& entry, const Job& job, ShiftMeans means) {
   if (means.hand_over == nullptr) co_return true;
+  const bool shuttle = job.order.track.shape == TrackShape::shuttle;
   const std::string there = means.book.queue().on_track;
-  const bool here = there.empty() || there == entry.engine;  // the first one of all stands there already
+  // After a work it stands anywhere on a shuttle. Where that was broken off, the job asks for it itself.
+  const bool known_place = !shuttle || means.set_down || means.book.was_broken_off(job);
+  const bool here = there.empty() || (there == entry.engine && known_place);  // the first of all stands there already
   if (!here) {
-    const std::string what =
-        "waiting for " + entry.engine + " on the loop: the track is dead; put it there, then tell: lapwright ready";
+    const std::string what = "waiting for " + entry.engine + (shuttle ? " before the first gate" : " on the loop") +
+                             ": the track is dead; put it there, then tell: lapwright ready";
     const bool came = co_await person_is_ready(entry, what, means);
     if (!came) co_return false;
   }

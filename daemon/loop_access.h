@@ -18,8 +18,9 @@ void all_are_put_back(const Shift& shift, ShiftMeans means);
 /// everything ended; empty: none was
 [[nodiscard]] std::string somebody_is_on_the_way(const ShiftMeans& means);
 
-/// Until the engine of that entry, which comes by hand, stands on the track. False: its turn is over, or the shift
-boost::asio::awaitable<bool> comes_by_hand(const QueueEntry& entry, ShiftMeans means);
+/// Until the engine of that entry, which comes by hand, stands on the track, before the first gate of a shuttle. False:
+/// its turn is over, or the shift
+boost::asio::awaitable<bool> comes_by_hand(const QueueEntry& entry, const Job& job, ShiftMeans means);
 
 /// The engine of the job comes out of its staging track, once the loop is free. @param with  the job's own
 /// @returns what became of it where it does not stand on the loop now; in `outcome` where that ends the shift

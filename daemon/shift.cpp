@@ -74,7 +74,7 @@ asio::awaitable<std::string> still_there(TestStand& stand, std::optional<Stop> s
 
 /// On a shuttle nobody knows on which side of the gates an engine came to a stand: it would be run into the buffers.
 std::string in_an_unknown_place(const Job& job, const JobBook& book) {
-  if (job.order.track.shape == TrackShape::loop || book.story().heard.empty()) return {};
+  if (job.order.track.shape == TrackShape::loop || !book.story().ran) return {};
   return title(job.record) +
          " was broken off, and nobody knows where on the shuttle it stands: set it down before the first gate";
 }
@@ -229,10 +229,11 @@ asio::awaitable<ShiftResult> run_shift(const Shift& shift, ShiftMeans means) {
     if (outcome.rig_lost) break;
     const bool by_hand = !job->place;
     if (by_hand) {
-      const bool there = co_await comes_by_hand(*entry, means);
+      const bool there = co_await comes_by_hand(*entry, *job, means);
       if (!there) continue;
     }
     const std::optional<JobResult> result = co_await see_through(shift, *entry, *job, means, outcome);
+    means.set_down = false;  // for that one
     if (!result && outcome.rig_lost) break;
     if (!result) continue;
     const bool cancelled = !means.book.waits(entry->number);

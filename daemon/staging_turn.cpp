@@ -40,7 +40,7 @@ asio::awaitable<StagingEnd> run_leg(const Job& job, StagingLeg leg, TurnMeans me
   GuardLimits limits = guard_limits_of(job, means.limits, keeper);
   limits.cvs = {};
   GuardedRig guard(engine->rig(), engine->power(), means.clock, std::move(limits));
-  KeptRig kept(guard, means.book.journal());
+  KeptRig kept(guard, means.book);
   const SessionMeans session{guard, means.clock, means.button, means.observer, keeper};
   asio::awaitable<void> work = leg_into(end.run, job, leg, guard, kept, means.clock);
   asio::awaitable<void> settle = nothing_to_settle();

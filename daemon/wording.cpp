@@ -85,6 +85,8 @@ std::string_view code(TuneEnd end) {
       return "engine_not_found";
     case TuneEnd::other_decoder:
       return "other_decoder";
+    case TuneEnd::no_room:
+      return "no_room";
     case TuneEnd::nothing_to_undo:
       return "nothing_to_undo";
     case TuneEnd::table_not_enabled:

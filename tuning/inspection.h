@@ -11,6 +11,10 @@
 namespace lapwright {
 
 /// Seconds from standing to full speed and back (S-9.2.2: CV3, CV4 × 0.896 s, whatever the number of steps).
+inline constexpr double longest_engine_mm = 300;
+inline constexpr double settling_s = 0.8;  ///< at an even speed, before it is timed
+inline constexpr double turn_lag_s = 0.5;
+
 struct Momentum {
   double gather_s = 0;
   double brake_s = 0;
@@ -34,6 +38,9 @@ struct InspectionOrder {
   double budget_s = 3600;       ///< of track time
   bool all_or_nothing = false;  ///< it ends with the first step that is surely not as it should be
 };
+
+/// Whether there is room beyond a shuttle's trap for the engine to gather speed and brake by its momentum at that step.
+[[nodiscard]] bool has_room(const InspectionOrder& order, const StepAim& aim);
 
 /// What a tune gives, as far as it is measured: two cells for each step, proved (in tolerance), failed (out of it),
 /// marginal (it can't be told) or not measured.

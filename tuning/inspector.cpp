@@ -17,10 +17,7 @@ constexpr double patience = 2.2;
 constexpr double grace_s = 5;
 constexpr double as_known = 0.08;       // by which a head may differ from the speed that its engine is known to have
 constexpr double steady_within = 0.06;  // head and tail
-constexpr double settling_s = 0.8;
-constexpr double flash_s = 0.1;  // within which it shows that a passage was none
-constexpr double longest_engine_mm = 300;
-constexpr double turn_lag_s = 0.5;
+constexpr double flash_s = 0.1;         // within which it shows that a passage was none
 constexpr double further_out = 1.5;
 constexpr double longest_run_out_s = 15;
 constexpr int rounds_to_locate = 3;
@@ -196,7 +193,7 @@ bool Inspector::goes_round(const Inspected& cell) const {
 /// Beyond the trap as far as the new step needs to be steady when it comes back.
 asio::awaitable<void> Inspector::go_out(const Inspected& cell) {
   co_await command(cell.aim.step, opposite(cell.direction));
-  const double out_s = run_out_s_ + share(cell.aim.step) * order_.momentum.gather_s;
+  const double out_s = run_out_s(cell);
   co_await roll(out_s);
 }
 

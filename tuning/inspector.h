@@ -68,6 +68,7 @@ class Inspector {
   [[nodiscard]] double running_s() const;
   [[nodiscard]] bool nimble() const { return order_.momentum.gather_s <= 0 && order_.momentum.brake_s <= 0; }
   [[nodiscard]] bool out_of_time() const;
+  [[nodiscard]] double run_out_s(const Inspected& cell) const;  ///< inspector_room.cpp
   [[nodiscard]] CellResult report(const Inspected& cell) const;
 
   Rig& rig_;

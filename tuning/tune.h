@@ -56,6 +56,7 @@ enum class TuneEnd : std::uint8_t {
   other_decoder,      ///< it answers with another maker or version than the engine's did
   table_not_enabled,  ///< the engine does not obey its speed table and it can't be switched on
   position_lost,
+  no_room,          ///< a check: on this shuttle no step of it can be measured with the momentum that the decoder holds
   nothing_to_undo,  ///< an undo: what the decoder held before is not known
   cv_refused,
   rig_fault,

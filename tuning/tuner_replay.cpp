@@ -110,6 +110,7 @@ asio::awaitable<void> Tuner::locate_again() {
     co_await find_again();
   }
   locating_ = false;
+  observer_.phase("found; going on");
   sight_ = sight;
   co_await rest();
   sheet_.settings().table[0] = first_entry;

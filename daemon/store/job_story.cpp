@@ -38,12 +38,14 @@ void JobStory::follow(const Record& record, std::time_t at) {
   if (follow_cv(cvs, record, kind)) return;
   if (kind == "identity") identity = read_cvs(record.at("cvs"));
   if (kind == "before") before = read_cvs(record.at("cvs"));
+  if (kind == "runs") ran = true;
   if (kind == "verdict" || kind == "withdrawn") {
     const std::pair cell(record.at("step").get<int>(), read_direction(story_word(record, "direction")));
     told.erase(cell);
     if (kind == "verdict") told[cell] = story_word(record, "verdict");
   } else if (const std::optional<Heard> known = read_heard(record)) {
     heard.push_back(*known);
+    ran = true;
     last_at = std::max(last_at, at);
   }
 }

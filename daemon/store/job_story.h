@@ -25,6 +25,7 @@ struct JobStory {
   std::vector<Heard> heard;
   std::map<std::pair<int, Direction>, std::string> told;  ///< verdicts that stand in the journal, by cell
   std::time_t last_at = 0;                                ///< of the latest record
+  bool ran = false;                                       ///< it was commanded to run
 
   /// One more record of this job. @param at  when it was noted
   void follow(const Record& record, std::time_t at);

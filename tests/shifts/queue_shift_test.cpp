@@ -74,6 +74,25 @@ BOOST_AUTO_TEST_CASE(the_next_engine_waits_for_a_person, *boost::unit_test::prec
   BOOST_TEST(by_hand.ready("") == "no engine is waited for");
 }
 
+// A work leaves it anywhere on a shuttle, and the next one looks for it before the first gate.
+BOOST_AUTO_TEST_CASE(on_a_shuttle_it_is_set_down_for_every_work, *boost::unit_test::precondition(soon_over)) {
+  configuration.track.shape = configuration.rig.railway.shape = TrackShape::shuttle;
+  jobs = plan_shift(configuration);
+  jobs.resize(1);
+  jobs.push_back(jobs.front());
+  jobs.back().work = Work::check;
+  shift->plan = planner_among(jobs);
+  hand_over = &by_hand;
+  book.take_up(jobs);
+  helper.on_wait = [&] { later(60, [&] { BOOST_TEST(by_hand.ready("").empty()); }); };
+  const ShiftResult result = run(*shift, book, helper);
+  BOOST_TEST(!result.needs_person, result.trouble);
+  BOOST_REQUIRE(result.turns.size() == 2U);
+  BOOST_TEST(helper.last_wait.find("waiting for Fellbeck no. 7 before the first gate") == 0, helper.last_wait);
+  BOOST_REQUIRE(helper.lines.size() == 5U);
+  BOOST_TEST(helper.lines[2].ends_with("waits"));
+}
+
 BOOST_AUTO_TEST_CASE(who_is_waited_for_can_be_cancelled, *boost::unit_test::precondition(soon_over)) {
   hand_over = &by_hand;
   book.take_up(jobs);

@@ -121,6 +121,25 @@ BOOST_AUTO_TEST_CASE(the_spread_goes_from_the_lowest_to_the_highest_step) {
   BOOST_TEST(check_order(job, ledger, true).steps.size() == 26U);
 }
 
+// At step 16 of 28 and 48 mm/s: 300 mm of engine and 60 mm until it is seen off, and 1.3 s with half of 4/7 x (8.96 +
+// 17.92) s, 9 s, on the way: 791 mm. At step 17 and 51 mm/s 843 mm.
+BOOST_AUTO_TEST_CASE(steps_that_a_shuttle_has_no_room_for_are_left_out_and_told) {
+  Job job = samples::job();
+  job.order.track.shape = TrackShape::shuttle;
+  job.order.clear_below_mm = 2000;
+  job.order.clear_above_mm = 800;
+  job.order.aims.clear();
+  for (int step = 1; step <= 28; ++step) job.order.aims.push_back({step, 3.0 * step, 0.3, true});
+  job.record.cvs = {{3, 10}, {4, 20}};
+  const InspectionOrder all = check_order(job, CvLedger(), true);
+  BOOST_TEST(all.steps.size() == 16U);
+  BOOST_TEST(check_order(job, CvLedger(), false).steps.back().step == 16);
+  BOOST_TEST(left_out_for_room(job, all).find("steps from 17 on") == 0);
+  job.order.track.shape = TrackShape::loop;
+  BOOST_TEST(check_order(job, CvLedger(), true).steps.size() == 28U);
+  BOOST_TEST(left_out_for_room(job, check_order(job, CvLedger(), true)).empty());
+}
+
 BOOST_AUTO_TEST_CASE(a_restore_proves_what_its_tune_had_proved_with_room) {
   Job job = samples::job();
   job.order.aims.clear();

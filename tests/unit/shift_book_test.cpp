@@ -102,6 +102,35 @@ BOOST_AUTO_TEST_CASE(what_was_done_stays_done_and_what_was_broken_off_goes_on) {
   });
 }
 
+// A first command to run is enough: on a shuttle nobody knows then where it stands. Of two passes of a step the faster
+// one counts for the guard, of three the last two; one that failed tells no speed.
+BOOST_AUTO_TEST_CASE(what_the_guard_is_told_of_a_job_that_was_broken_off) {
+  const auto ran = [](int step, double mm_s, PassTrouble trouble = PassTrouble::none) {
+    return Heard{1, Passed{step, Direction::reverse, 20, {trouble, mm_s, 0.1, 0, 1}, 2}};
+  };
+  start([&](ShiftBook& book) {
+    book.begin(jobs);
+    JobBook first = begins(book, jobs[0]);
+    BOOST_TEST(!first.story().ran);
+    first.runs();
+  });
+  start([&](ShiftBook& book) {
+    book.take_up(jobs);
+    JobBook again = begins(book, jobs[0]);
+    BOOST_TEST(again.story().ran);
+    BOOST_TEST(again.shown_mm_s().empty());
+    for (const Heard& pass :
+         {ran(28, 130), ran(28, 60), ran(28, 110), ran(28, 900, PassTrouble::no_exit), ran(5, 20)}) {
+      again.heard(pass);
+    }
+  });
+  start([&](ShiftBook& book) {
+    book.take_up(jobs);
+    const ShownSpeeds shown = begins(book, jobs[0]).shown_mm_s();
+    BOOST_TEST((shown == ShownSpeeds{{{5, Direction::reverse}, 20}, {{28, Direction::reverse}, 110}}));
+  });
+}
+
 // Left out after a trip: no other work on it begins, whoever comes next has to be set down, and a restart knows that.
 BOOST_AUTO_TEST_CASE(who_is_left_out_has_no_other_turn) {
   start([&](ShiftBook& book) {
