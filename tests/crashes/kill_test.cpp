@@ -74,7 +74,8 @@ BOOST_AUTO_TEST_CASE(killed_at_any_moment) {
       const Verdicts found = verdicts(records);
       for (const auto& [cell, verdict] : expected) {
         const auto at = found.find(cell);
-        BOOST_TEST((at == found.end() ? "none" : at->second) == verdict, cell << ", undisturbed: " << verdict);
+        const std::string now = at == found.end() ? "none" : at->second;
+        BOOST_TEST(now == verdict, cell << ": " << now << ", undisturbed: " << verdict);
       }
     }
   }
