@@ -13,6 +13,7 @@ namespace lapwright::crashes {
 namespace {
 
 constexpr double shift_limit_s = 12 * 3600;
+constexpr double wider = 1.5;  // times the sheets' tolerances
 
 class Nobody final : public ShiftObserver {
  public:
@@ -39,7 +40,12 @@ ShiftResult run_on(World& world, Storage& storage, const std::filesystem::path& 
   const Configuration& configuration = world.configuration;
   VirtualClock clock;
   RememberingStand stand(configuration.rig, clock, world.decoders, std::move(changed));
-  const std::vector<Job> jobs = plan_shift(configuration);
+  // After some breaks the noise is another, and may lead to another table value, 0.7 tolerances off: by the sheet alone
+  // one step of 16 was left marginal in 11 of 400 such tunes. Here it is asked what is lost, not what can be proved.
+  std::vector<Job> jobs = plan_shift(configuration);
+  for (Job& job : jobs) {
+    for (StepAim& aim : job.order.aims) aim.tolerance_mm_s *= wider;
+  }
   const Shift shift{configuration.railway, planner_among(jobs), configuration.limits, AllowedHours(),
                     folder / "reports"};
   const FixedCalendar calendar(world.now += 2 * 3600);
