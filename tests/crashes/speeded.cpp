@@ -40,8 +40,8 @@ ShiftResult run_on(World& world, Storage& storage, const std::filesystem::path& 
   const Configuration& configuration = world.configuration;
   VirtualClock clock;
   RememberingStand stand(configuration.rig, clock, world.decoders, std::move(changed));
-  // After some breaks the noise is another, and may lead to another table value, 0.7 tolerances off: by the sheet alone
-  // one step of 16 was left marginal in 11 of 400 such tunes. Here it is asked what is lost, not what can be proved.
+  // After breaks the noise is another, and may lead to another table value, which by the sheets alone now and then
+  // leaves a step marginal. Here it is asked whether anything is lost, not what can be proved.
   std::vector<Job> jobs = plan_shift(configuration);
   for (Job& job : jobs) {
     for (StepAim& aim : job.order.aims) aim.tolerance_mm_s *= wider;
