@@ -93,6 +93,23 @@ BOOST_AUTO_TEST_CASE(on_a_shuttle_it_is_set_down_for_every_work, *boost::unit_te
   BOOST_TEST(helper.lines[2].ends_with("waits"));
 }
 
+// Not even the engine itself has room beyond the gates: nothing is measured, and that is said.
+BOOST_AUTO_TEST_CASE(a_check_that_a_shuttle_has_no_room_for) {
+  configuration.track.shape = configuration.rig.railway.shape = TrackShape::shuttle;
+  jobs = plan_shift(configuration);
+  jobs.resize(1);
+  jobs.front().work = Work::check;
+  jobs.front().order.clear_below_mm = 300;
+  shift->plan = planner_among(jobs);
+  book.take_up(jobs);
+  const ShiftResult result = run(*shift, book, helper);
+  BOOST_REQUIRE(result.turns.size() == 1U);
+  BOOST_TEST((result.turns[0].result.tune.end == TuneEnd::no_room));
+  BOOST_TEST(result.turns[0].result.tune.detail.find("Check it on a loop") != std::string::npos);
+  BOOST_TEST(result.turns[0].result.tune.passes == 0);
+  BOOST_TEST(result.needs_person);
+}
+
 BOOST_AUTO_TEST_CASE(who_is_waited_for_can_be_cancelled, *boost::unit_test::precondition(soon_over)) {
   hand_over = &by_hand;
   book.take_up(jobs);
