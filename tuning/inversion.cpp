@@ -7,8 +7,10 @@
 namespace lapwright {
 namespace {
 
-constexpr double top_value = 240;   // room above for later corrections, fine division below
-constexpr double even_share = 0.8;  // an error of this share of tolerance is proved every other time
+constexpr double top_value = 240;    // room above for later corrections, fine division below
+constexpr int highest_top = 245;     // above it a top entry that turns out too slow soon has nowhere to go
+constexpr double worth_of_room = 1;  // steps
+constexpr double even_share = 0.8;   // an error of this share of tolerance is proved every other time
 constexpr double share_width = 0.08;
 constexpr int trim_reach = 10;
 constexpr int scaled_trim_reach = 7;
@@ -24,10 +26,17 @@ Range around(double centre, int reach) {
   return Range{std::clamp(middle - reach, 1, 255), std::clamp(middle + reach, 1, 255)};
 }
 
-void consider(SettingsChoice& best, const Traits& traits, const DriveSettings& settings, const CurvePair& curves,
+struct Best {
+  SettingsChoice choice;
+  double worth = -std::numeric_limits<double>::infinity();  // its score, less what a lack of room above costs
+};
+
+void consider(Best& best, const Traits& traits, const DriveSettings& settings, const CurvePair& curves,
               const EntryAims& aims) {
   const double score = settings_score(traits, settings, curves, aims);
-  if (score > best.score) best = SettingsChoice{settings, score};
+  const bool has_room = best_value(traits, settings, curves, aims.back()) <= highest_top;
+  const double worth = score - (has_room ? 0 : worth_of_room);
+  if (worth > best.worth) best = Best{{settings, score}, worth};
 }
 
 }  // namespace
@@ -120,8 +129,7 @@ SettingsChoice choose_settings(const Traits& traits, const CurvePair& curves, co
     forward = around(128 * forward_drive / top_value, trim_reach);
     reverse = around(128 * reverse_drive / top_value, trim_reach);
   }
-  SettingsChoice best;
-  best.score = -std::numeric_limits<double>::infinity();
+  Best best;
   for (int top_voltage = voltage.from; top_voltage <= voltage.to; ++top_voltage) {
     for (int trim_forward = forward.from; trim_forward <= forward.to; ++trim_forward) {
       for (int trim_reverse = reverse.from; trim_reverse <= reverse.to; ++trim_reverse) {
@@ -132,8 +140,8 @@ SettingsChoice choose_settings(const Traits& traits, const CurvePair& curves, co
       }
     }
   }
-  fill_table(traits, best.settings, curves, aims);
-  return best;
+  fill_table(traits, best.choice.settings, curves, aims);
+  return best.choice;
 }
 
 void fill_table(const Traits& traits, DriveSettings& settings, const CurvePair& curves, const EntryAims& aims) {

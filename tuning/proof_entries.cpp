@@ -14,6 +14,8 @@ constexpr int switches_at_most = 6;  // of an entry that was measured: bounds th
 constexpr double clear_gain = 0.4;   // share of tolerance
 constexpr double small_gain = 0.1;
 constexpr int passes_before_small_gains = 3;
+constexpr int passes_in_vain = 6;  // of a step: a neighbour that seems no worse than its value is tried, even late
+constexpr double fair_hope = 0.6;  // of a proof by passes alone; less than that, and a small gain need not wait
 constexpr int one_trim_reach = 4;
 constexpr double sure_sds = 3;  // that all estimates may be off when a value is called the closest
 // Quantiles of a normal doubt that all values of an entry share: warming and wander move them together.
@@ -66,15 +68,28 @@ std::optional<int> ProofSheet::better_value(int entry) const {
     smallest = expected;
     best = other;
   }
-  if (smallest >= held - small_gain) return std::nullopt;
+  if (smallest >= held - (in_vain(entry) ? 0 : small_gain)) return std::nullopt;
   const std::span<const std::size_t> places = cells_of_entry(entry);
   const bool tried_enough = std::all_of(places.begin(), places.end(), [this](std::size_t place) {
-    return cells_[place].verdict == Verdict::proved || cells_[place].own_passes >= passes_before_small_gains;
+    const Cell& cell = cells_[place];
+    return cell.verdict == Verdict::proved || cell.own_passes >= passes_before_small_gains ||
+           (cell.own_passes > 0 && cell.hope < fair_hope);
   });
   if (tried_enough) return best;  // where passes alone do not help, a small gain may
   // One more pass is dearer than a small gain.
   if (smallest >= held - clear_gain) return std::nullopt;
   return best;
+}
+
+bool ProofSheet::in_vain(int entry) const {
+  const std::span<const std::size_t> places = cells_of_entry(entry);
+  return std::any_of(places.begin(), places.end(), [this](std::size_t place) {
+    return cells_[place].verdict != Verdict::proved && cells_[place].own_passes >= passes_in_vain;
+  });
+}
+
+bool ProofSheet::may_switch(int entry) const {
+  return switches_[static_cast<std::size_t>(entry - 1)] < switches_at_most && (!keep_measured_ || in_vain(entry));
 }
 
 /// The entry of the lowest step that is proved; those below it must not stand above it.
@@ -121,7 +136,7 @@ void ProofSheet::improve_entry(int entry, std::optional<CurvePair>& curves) {
     if (wanted == value) return;
     value = wanted;
   } else {
-    if (keep_measured_ || all_proved || switches_[row] >= switches_at_most) return;
+    if (all_proved || !may_switch(entry)) return;
     const std::optional<int> better = better_value(entry);
     if (!better) return;
     ++switches_[row];
@@ -140,15 +155,16 @@ void ProofSheet::improve_entries() {
 
 bool ProofSheet::neighbours_no_better(const Cell& cell) const {
   const int entry = static_cast<int>(std::lround(table_position(mode_, aim(cell).step)));
-  const auto row = static_cast<std::size_t>(entry - 1);
-  if (keep_measured_ || switches_[row] >= switches_at_most) return true;
-  return !better_value(entry);
+  return !may_switch(entry) || !better_value(entry);
 }
 
 bool ProofSheet::surely_closest(const Cell& cell) const {
   if (cell.shortfall == Shortfall::out_of_drive) return true;
   if (cell.shortfall == Shortfall::floor) return false;  // where friction lets go is not the same twice
-  const int entry = static_cast<int>(std::lround(table_position(mode_, aim(cell).step)));
+  const Aim& wanted = aim(cell);
+  const double surely_off = std::abs(cell.estimate.mean - wanted.speed) - sure_sds * cell.doubt;
+  if (cell.shortfall == Shortfall::repeatability && surely_off <= wanted.tolerance) return false;  // it may lie inside
+  const int entry = static_cast<int>(std::lround(table_position(mode_, wanted.step)));
   const int value = settings_.table[static_cast<std::size_t>(entry - 1)];
   static constexpr std::array nearest_first = {0, 1, -1, 2, -2, 3, -3};
   std::array<std::vector<double>, nearest_first.size()> speeds;

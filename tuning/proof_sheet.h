@@ -32,12 +32,11 @@ class ProofSheet {
   [[nodiscard]] double drive_at(int step, Direction direction) const;
   [[nodiscard]] double drive_of(const Cell& cell) const { return drive_at(aim(cell).step, cell.direction); }
 
-  /// New trims, CV5 and table; verdicts start anew, what was measured stays known to the response.
-  void adopt(const DriveSettings& settings);
+  void adopt(const DriveSettings& settings);  ///< verdicts start anew, what was measured stays known to the response
   /// The settings are an earlier session's: as long as a cell keeps its drive, that session's passes are its own, too.
   void rely_on_earlier() { earlier_ = settings_; }
   void improve_entries();  ///< moves table entries to better values; call after new passes
-  /// From now on values that were measured stay, so that what is left of the time completes their evidence.
+  /// From now on values that were measured stay, unless in vain: what is left of the time completes their evidence.
   void keep_measured_values() { keep_measured_ = true; }
   /// Ends the search for the slow end: the lowest step goes back to a value that was seen to run in both directions.
   void keep_to_what_ran();
@@ -69,8 +68,9 @@ class ProofSheet {
   [[nodiscard]] double misfit(int entry, std::span<const double> speeds, double off) const;
   [[nodiscard]] double proofs_lost(const DriveSettings& other) const;
   void improve_entry(int entry, std::optional<CurvePair>& curves);
-  /// A neighbouring value that is clearly better than the present, measured one.
-  [[nodiscard]] std::optional<int> better_value(int entry) const;
+  [[nodiscard]] std::optional<int> better_value(int entry) const;  ///< near by, and worth proving anew
+  [[nodiscard]] bool in_vain(int entry) const;  ///< a step of it was measured over and over, and is not proved
+  [[nodiscard]] bool may_switch(int entry) const;
   [[nodiscard]] SlowEnd::Gap slow_gap() const { return slow_end_.gap(response_.observations(), traits_, settings_); }
   [[nodiscard]] bool explores_floor(int entry) const;
   [[nodiscard]] int lowest_value(int entry) const;

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstddef>
+#include <type_traits>
 #include <variant>
 #include <vector>
 
@@ -61,11 +62,15 @@ class Transcript {
   template <class What>
   const What* take() {
     const What* what = peek<What>();
-    if (what != nullptr) at_s_ = (*heard_)[next_++].at_s;
+    if (what == nullptr) return nullptr;
+    at_s_ = (*heard_)[next_++].at_s;
+    if constexpr (std::is_same_v<What, Located>) ++times_located_;
     return what;
   }
   [[nodiscard]] double at_s() const { return at_s_; }  ///< of what was taken, or heard, last
   void heard(double at_s) { at_s_ = at_s; }            ///< something new, once it is through
+  void located() { ++times_located_; }                 ///< just now, as it is told there
+  [[nodiscard]] int times_located() const { return times_located_; }
   /// Whatever is left, in order; the transcript is through then.
   [[nodiscard]] std::vector<Heard> rest() {
     if (through()) return {};
@@ -79,6 +84,7 @@ class Transcript {
   const std::vector<Heard>* heard_ = nullptr;
   std::size_t next_ = 0;
   double at_s_ = 0;
+  int times_located_ = 0;
 };
 
 }  // namespace lapwright

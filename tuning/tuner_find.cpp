@@ -144,8 +144,12 @@ void Tuner::look_the_other_way(bool turned) {
 }
 
 void Tuner::take_bearings(double speed_mm_s, bool low_came_first) {
-  if (!locating_) hear(Sighted{sheet_.settings().table[0], speed_mm_s, low_came_first, motion_.running_s()});
-  if (locating_) hear(Located{!low_came_first});
+  if (locating_) {
+    hear(Located{!low_came_first});
+    before_.located();
+  } else {
+    hear(Sighted{sheet_.settings().table[0], speed_mm_s, low_came_first, motion_.running_s()});
+  }
   if (!low_came_first) look_the_other_way(locating_);
   sight_.speed = speed_mm_s / unit_mm_s_;
   sight_.drive = sheet_.drive_at(find_step, Direction::forward);

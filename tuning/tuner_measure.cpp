@@ -13,6 +13,7 @@ constexpr double kick_units = 5;
 constexpr double kick_share = 1.6;
 constexpr double doubt_share = 0.2;  // of tolerance that a doubled edge may leave open
 constexpr int start_trials = 2;
+constexpr int unmeasured_trials = 5;  // of a value that is the lowest one's only in the end
 
 /// Speed of the push that a start needs, in units; 0: none.
 double kick(double speed, bool sticks) {
@@ -107,9 +108,10 @@ void Tuner::observe(double drive, Direction direction, const PassReading& readin
 asio::awaitable<void> Tuner::try_starts() {
   for (std::size_t place = 0; place < sheet_.cells().size(); ++place) {
     if (!sheet_.is_lowest(sheet_.cells()[place]) || sheet_.cells()[place].rests_on_earlier) continue;
-    for (int trial = 0; trial < start_trials; ++trial) {
+    for (int trial = 0; trial < unmeasured_trials; ++trial) {
       const Cell& cell = sheet_.cells()[place];
-      if (cell.own_passes > 0 && starts_.known(cell.direction, sheet_.drive_of(cell))) break;
+      const bool known = trial >= start_trials || starts_.known(cell.direction, sheet_.drive_of(cell));
+      if (known && (cell.own_passes > 0 || cell.settled())) break;
       co_await put_step(sheet_.aim(cell).step);
       refresh_book();
       co_await measure(place);

@@ -21,6 +21,7 @@ constexpr double haste_share = 0.8;   // of the same; then only what a few passe
 constexpr double some_units = 5;      // a step to get about with, and for short pushes
 constexpr double turn_of_cell_s = 1.5;
 constexpr double started_sweep_grace_s = 40;
+constexpr double cold_again_grace_s = 40;  // for each break: what the engine does warm has to be told apart anew
 constexpr SettingsPrice usual_price = {2.5, 0.06};
 constexpr SettingsPrice early_price = {0.3, 0.06};
 constexpr SettingsPrice last_price = {0.8, 0.03};  // nothing else is left to try
@@ -58,20 +59,22 @@ asio::awaitable<void> Tuner::sweep() {
     proving_s += trap_.base_mm / (sheet_.aim(cell).speed * unit_mm_s_) + turn_of_cell_s;
   // What an earlier tune has given up on after all its patience is not worth the same again.
   const double patience = recalled_ > 0 ? std::min(order_.patience, patience_again) : order_.patience;
-  const double worthwhile_s = patience * proving_s + started_sweep_grace_s;
   const double passes_at_most = patience * passes_per_cell * static_cast<double>(sheet_.cells().size()) +
                                 passes_at_start + static_cast<double>(recalled_);
   const double began_s = before_.at_s();  // a tune that goes on after a break has to decide by the same times
+  const int breaks_before = before_.times_located();
   sheet_.improve_entries();
   sheet_.judge();
   for (;;) {
     check_budget();
     const double swept_s = before_.at_s() - began_s;
+    const double worthwhile_s =
+        patience * proving_s + started_sweep_grace_s + cold_again_grace_s * (before_.times_located() - breaks_before);
     if (swept_s > haste_share * worthwhile_s) sheet_.make_haste();
     if (swept_s > settle_share * worthwhile_s && sheet_.all_measured()) sheet_.keep_measured_values();
-    const bool late = swept_s > worthwhile_s && sheet_.all_measured();
+    const bool enough = swept_s > worthwhile_s || static_cast<double>(sheet_.response().size()) >= passes_at_most;
+    if (enough && sheet_.all_measured()) break;
     const bool time_for_trims = swept_s + proving_s < worthwhile_s;  // new ones mean to prove most steps anew
-    if (late || static_cast<double>(sheet_.response().size()) >= passes_at_most) break;
     const std::optional<std::size_t> place = sheet_.next(last_direction_, seconds_per_unit);
     if (!place) {
       if (!time_for_trims || recalled_ > 0) break;

@@ -1,5 +1,6 @@
 #include "tests/shifts/guarded_night.h"
 
+#include <algorithm>
 #include <boost/asio/co_spawn.hpp>
 #include <cmath>
 #include <set>
@@ -144,6 +145,24 @@ void GuardedNight::run(double limit_s) {
   if (trouble) std::rethrow_exception(trouble);
   if (!over_) throw std::runtime_error("the job was not through after " + std::to_string(limit_s) + " s");
   stage_->clock.run(stage_->context, seconds(slice_s));
+}
+
+Plan set_down_again(Plan plan, GuardedNight& night) {
+  for (int number = 1; number <= 256; ++number) {
+    plan.engine.decoder.cvs[number] = static_cast<std::uint8_t>(night.cv(number));
+  }
+  return plan;
+}
+
+void break_off(GuardedNight& night, double at_s) {
+  night.each_100ms = [&night, at_s](double now_s) {
+    if (now_s >= at_s) night.button().stop();
+  };
+  night.run();
+}
+
+int proved_steps(const JobResult& result) {
+  return static_cast<int>(std::ranges::count(result.tune.cells, Verdict::proved, &CellResult::verdict));
 }
 
 }  // namespace lapwright::shifts

@@ -73,4 +73,11 @@ class GuardedNight {
   std::unique_ptr<Stage> stage_;
 };
 
+/// The same engine on the same track, where its plan has it stand, and cold again; its decoder is as the night has left
+/// it.
+[[nodiscard]] Plan set_down_again(Plan plan, GuardedNight& night);
+/// Runs the night, and asks it to stop then.
+void break_off(GuardedNight& night, double at_s);
+[[nodiscard]] int proved_steps(const JobResult& result);  ///< each direction counts
+
 }  // namespace lapwright::shifts

@@ -1,6 +1,5 @@
 // A tune on a shuttle that was broken off: a person sets the engine down before the first gate, and it goes on from
 // there without coming near the buffers.
-#include <algorithm>
 #include <boost/test/unit_test.hpp>
 #include <cstdlib>
 #include <filesystem>
@@ -14,25 +13,6 @@ namespace {
 
 constexpr std::time_t till_morning_s = 4 * 3600;
 constexpr int breaks = 6;
-
-/// The same engine on the same track, before the first gate and cold again; its decoder is as the night has left it.
-Plan set_down_again(Plan plan, GuardedNight& night) {
-  for (int number = 1; number <= 256; ++number) {
-    plan.engine.decoder.cvs[number] = static_cast<std::uint8_t>(night.cv(number));
-  }
-  return plan;
-}
-
-int proved_steps(const JobResult& result) {
-  return static_cast<int>(std::ranges::count(result.tune.cells, Verdict::proved, &CellResult::verdict));
-}
-
-void break_off(GuardedNight& night, double at_s) {
-  night.each_100ms = [&night, at_s](double now_s) {
-    if (now_s >= at_s) night.button().stop();
-  };
-  night.run();
-}
 
 boost::test_tools::assertion_result by_hand(boost::unit_test::test_unit_id) {
   return std::getenv("LAPWRIGHT_SHUTTLE_SEED") != nullptr;
