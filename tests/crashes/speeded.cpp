@@ -13,7 +13,6 @@ namespace lapwright::crashes {
 namespace {
 
 constexpr double shift_limit_s = 12 * 3600;
-constexpr double wider = 1.5;  // times the sheets' tolerances
 
 class Nobody final : public ShiftObserver {
  public:
@@ -40,12 +39,7 @@ ShiftResult run_on(World& world, Storage& storage, const std::filesystem::path& 
   const Configuration& configuration = world.configuration;
   VirtualClock clock;
   RememberingStand stand(configuration.rig, clock, world.decoders, std::move(changed));
-  // After breaks the noise is another, and may lead to another table value, which by the sheets alone now and then
-  // leaves a step marginal. Here it is asked whether anything is lost, not what can be proved.
-  std::vector<Job> jobs = plan_shift(configuration);
-  for (Job& job : jobs) {
-    for (StepAim& aim : job.order.aims) aim.tolerance_mm_s *= wider;
-  }
+  const std::vector<Job> jobs = plan_shift(configuration);
   const Shift shift{configuration.railway, planner_among(jobs), configuration.limits, AllowedHours(),
                     folder / "reports"};
   const FixedCalendar calendar(world.now += 2 * 3600);
