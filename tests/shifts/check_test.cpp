@@ -25,6 +25,7 @@ void check_with_momentum(const Plan& plan) {
   evening.check(checked, momentum);
   BOOST_TEST((evening.result().end == TuneEnd::complete), evening.result().detail);
   BOOST_TEST(evening.most_writes_of_one_cv() == 0);
+  BOOST_TEST(evening.rig().buffer_hits() == 0U);
   BOOST_REQUIRE(evening.result().cells.size() == 2 * checked.size());
   for (const CellResult& cell : evening.result().cells) {
     BOOST_TEST_CONTEXT("step " << cell.step << (cell.direction == Direction::forward ? " forward" : " in reverse")) {
@@ -37,6 +38,18 @@ void check_with_momentum(const Plan& plan) {
   }
 }
 
+/// So much shorter at each end that an engine with its momentum's way to gather speed beyond the trap would not fit.
+Plan shorter_shuttle_night(std::uint64_t seed, double cut_mm) {
+  Plan plan = shuttle_night(plain_engine(), seed);
+  plan.railway.length_mm -= 2 * cut_mm;
+  *plan.railway.start_mm -= cut_mm;
+  for (Gate& gate : plan.railway.gates) gate.position_mm -= cut_mm;
+  plan.order.track = simulated::as_told(plan.railway);
+  plan.order.clear_below_mm -= cut_mm;
+  plan.order.clear_above_mm -= cut_mm;
+  return plan;
+}
+
 }  // namespace
 
 BOOST_AUTO_TEST_SUITE(check)
@@ -45,6 +58,10 @@ BOOST_AUTO_TEST_CASE(on_a_loop) { check_with_momentum(loop_night(plain_engine(),
 
 BOOST_AUTO_TEST_CASE(on_a_shuttle) {
   for (const std::uint64_t seed : seeds(742, 3)) check_with_momentum(shuttle_night(plain_engine(), seed));
+}
+
+BOOST_AUTO_TEST_CASE(on_a_shuttle_without_room_to_spare) {
+  for (const double cut_mm : {100.0, 200.0}) check_with_momentum(shorter_shuttle_night(744, cut_mm));
 }
 
 BOOST_AUTO_TEST_SUITE_END()
