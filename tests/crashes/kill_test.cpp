@@ -1,5 +1,6 @@
 // Processes killed at any moment of a shift: the next one goes on without help, nothing that was durable is lost,
 // nothing is proved twice, and the verdicts are those of a shift that nobody disturbed.
+#include <algorithm>
 #include <boost/test/unit_test.hpp>
 #include <chrono>
 #include <csignal>
@@ -30,6 +31,7 @@ struct Kills {
   }
   /// @returns what the processes' shift left in its journal
   std::vector<Record> one_shift(const std::filesystem::path& folder) {
+    std::vector<Record> durable;
     for (int tries = 0; tries < 200; ++tries) {
       const std::string again = std::to_string(tries);
       Process process(LAPWRIGHT_KILLED_SHIFT, {folder.string(), again}, folder / "output");
@@ -38,9 +40,14 @@ struct Kills {
         process.signal(SIGKILL);
       }
       const int status = process.wait(longest_start_s).value();
+      const std::vector<Record> now = records_in(folder);
+      const std::size_t alike = std::min(durable.size(), now.size());
+      BOOST_TEST(now.size() >= durable.size(), "records are gone");
+      BOOST_TEST(std::equal(now.begin(), now.begin() + static_cast<std::ptrdiff_t>(alike), durable.begin()));
+      durable = now;
       // However fast the computer is: about as many are killed as come to their end.
       patience_s = status == 0 ? std::max(0.7 * patience_s, 0.05) : std::min(1.15 * patience_s, 10.0);
-      if (status == 0) return records_in(folder);
+      if (status == 0) return durable;
       BOOST_REQUIRE_MESSAGE(status == 128 + SIGKILL, process.output());
       ++kills;
     }
