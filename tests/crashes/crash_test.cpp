@@ -99,7 +99,7 @@ BOOST_AUTO_TEST_CASE(the_power_goes_at_any_operation) {
 
 BOOST_AUTO_TEST_CASE(and_again_while_it_recovers) {
   for (int at = 0; at < undisturbed().operations; at += wide_stride()) {
-    for (const int again : {0, 1, 2, 3}) {
+    for (const int again : {0, 1, 2, 3, 5, 8, 13}) {
       BOOST_TEST_CONTEXT("power cut in operation " << at << " and then in operation " << again) {
         go_through(5000 + static_cast<std::uint64_t>(at), {at, again});
       }
