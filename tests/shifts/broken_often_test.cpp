@@ -63,6 +63,7 @@ int proved_in_parts(std::uint64_t seed) {
       BOOST_TEST_CONTEXT("seed " << seed) check_that_its_story_tells_the_same(set_down_again(plan, night), night);
       return proved_steps(night.result());
     }
+    BOOST_REQUIRE(part < breaks);
     told = night.told;
     begins += till_evening_s;
     plan = set_down_again(plan, night);

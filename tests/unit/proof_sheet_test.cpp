@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <boost/test/unit_test.hpp>
 #include <cmath>
+#include <initializer_list>
 #include <random>
 
 namespace lapwright {
@@ -44,10 +45,10 @@ void pass(ProofSheet& sheet, std::size_t place, Engine& engine, double running_s
   sheet.cell(place).visited = true;
 }
 
-/// As the tune begins: a handful of probes and the table filled from them.
-void prepare(ProofSheet& sheet, Engine& engine, const Traits& traits) {
+/// As the tune begins: a few probes at those drives, and the table filled from them.
+void prepare(ProofSheet& sheet, Engine& engine, const Traits& traits, std::initializer_list<double> drives) {
   sheet.traits() = traits;
-  for (const double drive : {200.0, 150.0, 100.0, 60.0, 35.0}) {
+  for (const double drive : drives) {
     for (const Direction direction : {Direction::forward, Direction::reverse}) {
       sheet.response().add(Observation{drive, direction, engine.speed(drive, direction), long_warm_s, 0.001});
     }
@@ -55,6 +56,15 @@ void prepare(ProofSheet& sheet, Engine& engine, const Traits& traits) {
   sheet.response().refit();
   const CurvePair curves(sheet.response());
   sheet.adopt(choose_settings(traits, curves, sheet.entry_aims()).settings);
+}
+
+void prepare(ProofSheet& sheet, Engine& engine, const Traits& traits) {
+  prepare(sheet, engine, traits, {200.0, 150.0, 100.0, 60.0, 35.0});
+}
+
+/// Of an engine that a few counts drive, with a decoder without trims.
+void prepare_coarse(ProofSheet& sheet, Engine& engine) {
+  prepare(sheet, engine, Traits{false, false, true}, {70.0, 50.0, 30.0, 20.0});
 }
 
 /// Passes until nothing is left to measure. @return how many
@@ -95,20 +105,6 @@ void check_proved_cells(const ProofSheet& sheet) {
     BOOST_TEST(std::abs(cell.estimate.mean - aim.speed) + 1.64 * cell.estimate.sd <= room,
                "step " << aim.step << " is called proved too early");
   }
-}
-
-/// The same for an engine that a few counts drive, and a decoder without trims.
-void prepare_coarse(ProofSheet& sheet, Engine& engine) {
-  const Traits plain{false, false, true};
-  sheet.traits() = plain;
-  for (const double drive : {70.0, 50.0, 30.0, 20.0}) {
-    for (const Direction direction : {Direction::forward, Direction::reverse}) {
-      sheet.response().add(Observation{drive, direction, engine.speed(drive, direction), long_warm_s, 0.001});
-    }
-  }
-  sheet.response().refit();
-  const CurvePair curves(sheet.response());
-  sheet.adopt(choose_settings(plain, curves, sheet.entry_aims()).settings);
 }
 
 const Traits trims{true, false, true};
